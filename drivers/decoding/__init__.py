@@ -1,0 +1,1 @@
+"""Frames and payloads to numbers, without I/O."""

@@ -1,0 +1,1 @@
+"""Bytes to frames, without I/O."""

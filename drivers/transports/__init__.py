@@ -1,0 +1,1 @@
+"""The only code that holds a port, a socket or a session."""

@@ -1,0 +1,1 @@
+"""The other end of the wire: virtual instruments and the rig behind them."""

@@ -1,0 +1,1 @@
+"""The watch: values from raw readings, limits, alarms, record, screen."""

@@ -1,0 +1,1 @@
+"""Alarm lifecycle, phases and suppression: edges in, events out."""

@@ -1,0 +1,1 @@
+"""Raw readings to values: convert, filter, compute."""

@@ -1,0 +1,1 @@
+"""Process 2: the screen."""

@@ -1,0 +1,1 @@
+"""Charts; the only code that imports pyqtgraph."""

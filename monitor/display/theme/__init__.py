@@ -1,0 +1,1 @@
+"""Colours by meaning and the one style sheet."""

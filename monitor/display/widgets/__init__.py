@@ -1,0 +1,1 @@
+"""Qt widgets that show state and decide nothing."""

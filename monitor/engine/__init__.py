@@ -1,0 +1,1 @@
+"""Process 1: drivers, pipeline, record, link server."""

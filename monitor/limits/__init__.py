@@ -1,0 +1,1 @@
+"""Values against limits, with delays: samples in, edges out."""

@@ -1,0 +1,294 @@
+"""Messages between the engine and its displays, as MessagePack maps with a ``type`` key.
+
+Order on a fresh connection: display ``Hello`` -> engine ``Welcome`` or ``Refused`` -> engine
+``Snapshot``; then the display says ``Ready(seq)`` and the engine answers with one ``Change``
+as soon as there is something new. One change is in flight at most; what comes meanwhile is
+merged, bounded, and if the bound is passed the engine sends a new ``Snapshot`` instead.
+``Ask`` is answered by ``Part`` ... ``Done``; ``Act`` by ``Acted``, and may be repeated.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+from monitor.events import Event, Verb
+
+#: Raised when either end would misread the other.
+LINK_VERSION = 1
+
+
+class Message(msgspec.Struct, frozen=True, tag_field="type"):
+    """Base of every message."""
+
+
+class LimitInfo(msgspec.Struct, frozen=True):
+    """A limit and its alarm, for people. Kinds and priorities are the words of the stand file.
+
+    *setpoint* is None for the kinds that judge quality.
+    """
+
+    id: str
+    kind: str
+    priority: str
+    message: str
+    response: str
+    setpoint: float | None
+    setpoint_in: dict[str, float]
+    deadband: float
+    on_delay_s: float
+    off_delay_s: float
+    is_latching: bool
+    suppressed_in: list[str]
+
+
+class ChannelInfo(msgspec.Struct, frozen=True):
+    """A channel, for people. *low* and *high* are the span of its bar and chart."""
+
+    tag: str
+    title: str
+    unit: str
+    decimals: int
+    low: float
+    high: float
+    group: str
+    instrument: str
+    formula: str
+    limits: list[LimitInfo]
+
+
+class PhaseInfo(msgspec.Struct, frozen=True):
+    """A phase of the test. *note* says what is normal in it."""
+
+    name: str
+    title: str
+    note: str
+
+
+class ChartInfo(msgspec.Struct, frozen=True):
+    """A strip chart: channels of one unit on one axis."""
+
+    title: str
+    tags: list[str]
+
+
+class StandInfo(msgspec.Struct, frozen=True):
+    """The stand as a display needs it. Values come in the order of *channels*.
+
+    *system_limits* are the alarms that belong to no channel (links, recording).
+    """
+
+    name: str
+    title: str
+    channels: list[ChannelInfo]
+    phases: list[PhaseInfo]
+    charts: list[ChartInfo]
+    instruments: list[str]
+    system_limits: list[LimitInfo]
+    lag_s: float
+
+
+class Value(msgspec.Struct, frozen=True, array_like=True):
+    """Newest sample of a channel. *value* is None where the quality is bad or none came."""
+
+    t_ns: int
+    value: float | None
+    quality: int
+
+
+class Column(msgspec.Struct, frozen=True, array_like=True):
+    """New rows of one channel as raw little-endian bytes: int64, float64, uint8."""
+
+    channel: int
+    t_ns: bytes
+    value: bytes
+    quality: bytes
+
+
+class AlarmState(msgspec.Struct, frozen=True):
+    """Where one alarm stands. Times are 0 while they do not apply.
+
+    Attributes:
+        id: The limit's id.
+        is_active: The condition stands (delays included).
+        is_acknowledged: Nobody needs to acknowledge it.
+        is_latched: The condition is gone and a reset is awaited.
+        is_suppressed: By design, in this phase.
+        is_shelved: By a person, until *shelved_until_ns*.
+        is_out_of_service: By a person, without an end.
+        is_annunciated: It is shown and sounds: the core says so and all three flags are clear.
+        onset_ns: When the condition began.
+        true_ns: When its delay had run out.
+        annunciated_ns: When it was first shown for this occurrence.
+        value: The value that raised it, None for quality kinds.
+        quality: Quality at that time.
+        inhibit_reason: Who and why, for shelved and out of service.
+    """
+
+    id: str
+    is_active: bool = False
+    is_acknowledged: bool = True
+    is_latched: bool = False
+    is_suppressed: bool = False
+    is_shelved: bool = False
+    is_out_of_service: bool = False
+    is_annunciated: bool = False
+    onset_ns: int = 0
+    true_ns: int = 0
+    annunciated_ns: int = 0
+    shelved_until_ns: int = 0
+    value: float | None = None
+    quality: int = 0
+    inhibit_reason: str = ""
+
+
+class LinkState(msgspec.Struct, frozen=True):
+    """An instrument's link. *counts* are its drop and error counters in plain words."""
+
+    instrument: str
+    is_up: bool
+    since_ns: int
+    why: str
+    cure: str
+    readings: int
+    last_reading_ns: int
+    counts: dict[str, int]
+    examples: dict[str, str]
+
+
+class RecordingState(msgspec.Struct, frozen=True):
+    """*state* is ``recording``, ``stopped`` (cannot write) or ``closed``."""
+
+    state: str
+    folder: str
+    why: str
+    bytes_written: int
+    synced_until_ns: int
+
+
+class PhaseState(msgspec.Struct, frozen=True):
+    """The phase now and since when."""
+
+    name: str
+    since_ns: int
+
+
+class Hello(Message, frozen=True, tag="hello"):
+    """First word of a display."""
+
+    version: int
+    token: str
+    name: str
+
+
+class Welcome(Message, frozen=True, tag="welcome"):
+    """The engine accepts."""
+
+    version: int
+    run_id: str
+
+
+class Refused(Message, frozen=True, tag="refused"):
+    """The engine does not accept; the text says what to do."""
+
+    why: str
+
+
+class Snapshot(Message, frozen=True, tag="snapshot"):
+    """Everything a display needs to start. *events* is the newest part of the journal."""
+
+    seq: int
+    until_ns: int
+    run_id: str
+    started_ns: int
+    speed: float
+    stand: StandInfo
+    phase: PhaseState
+    values: list[Value]
+    alarms: list[AlarmState]
+    events: list[Event]
+    links: list[LinkState]
+    recording: RecordingState
+    health: dict[str, float]
+
+
+class Ready(Message, frozen=True, tag="ready"):
+    """The display has taken everything up to *seq*."""
+
+    seq: int
+
+
+class Change(Message, frozen=True, tag="change"):
+    """What is new since the last change. Absent parts did not change."""
+
+    seq: int
+    until_ns: int
+    columns: list[Column] = []
+    alarms: list[AlarmState] = []
+    events: list[Event] = []
+    links: list[LinkState] = []
+    phase: PhaseState | None = None
+    recording: RecordingState | None = None
+    health: dict[str, float] | None = None
+
+
+class Ask(Message, frozen=True, tag="ask"):
+    """Ask for history of some channels, reduced to *points* pairs of minimum and maximum."""
+
+    id: int
+    channels: list[int]
+    from_ns: int
+    until_ns: int
+    points: int
+
+
+class Part(Message, frozen=True, tag="part"):
+    """History of one channel: int64 times, float64 values with NaN as gaps, as raw bytes.
+
+    Where it is reduced, two rows stand for each interval: minimum and maximum in their order.
+    """
+
+    id: int
+    channel: int
+    t_ns: bytes
+    value: bytes
+
+
+class Done(Message, frozen=True, tag="done"):
+    """All parts of an Ask were sent (or it was cancelled)."""
+
+    id: int
+
+
+class Cancel(Message, frozen=True, tag="cancel"):
+    """The display no longer wants that history."""
+
+    id: int
+
+
+class Act(Message, frozen=True, tag="act"):
+    """A person acts. *id* is unique per client run, so that repeating it does nothing twice."""
+
+    id: str
+    verb: Verb
+    subject: str
+    by: str
+    reason: str = ""
+    seconds: float = 0.0
+
+
+class Acted(Message, frozen=True, tag="acted"):
+    """Answer to an Act: effective time in ns, or why it was refused (*refusal* not empty)."""
+
+    id: str
+    effective_ns: int
+    refusal: str = ""
+
+
+class Beat(Message, frozen=True, tag="beat"):
+    """Sign of life, both ways, at least each second while nothing else is sent."""
+
+    now_ns: int
+
+
+FromDisplay = Hello | Ready | Ask | Cancel | Act | Beat
+FromEngine = Welcome | Refused | Snapshot | Change | Part | Done | Acted | Beat

@@ -1,0 +1,1 @@
+"""Published formulas as pure functions; they know no channel."""

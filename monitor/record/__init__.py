@@ -1,0 +1,1 @@
+"""The run folder: input log, journal, rebuildable files."""

@@ -1,0 +1,1 @@
+"""The stand file: load, check, compile to a plan."""
