@@ -1,0 +1,69 @@
+"""The stand as its displays need it. Pure."""
+
+from __future__ import annotations
+
+from monitor.alarms.plan import Alarm
+from monitor.limits.plan import Kind, Limit
+from monitor.link.messages import (
+    ChannelInfo,
+    ChartInfo,
+    LimitInfo,
+    PhaseInfo,
+    StandInfo,
+)
+from monitor.stand.model import ChannelEntry, Stand
+
+_S_PER_NS = 1e-9
+_QUALITY_KINDS = (Kind.STALE, Kind.FAULT)
+
+
+def described(stand: Stand) -> StandInfo:
+    """Describe *stand*; each limit stands with its channel, or apart when it has none."""
+    by_tag: dict[str, list[LimitInfo]] = {entry.tag: [] for entry in stand.channels}
+    system: list[LimitInfo] = []
+    for limit, alarm in zip(stand.plan.limits, stand.plan.alarms.alarms, strict=True):
+        by_tag.get(alarm.tag, system).append(_limit(limit, alarm))
+    return StandInfo(
+        name=stand.name,
+        title=stand.title,
+        channels=[_channel(entry, by_tag[entry.tag]) for entry in stand.channels],
+        phases=[PhaseInfo(row.name, row.title, row.note) for row in stand.phases],
+        charts=[ChartInfo(row.title, list(row.tags)) for row in stand.charts],
+        instruments=[row.name for row in stand.instruments],
+        system_limits=system,
+        lag_s=stand.lag_ns * _S_PER_NS,
+    )
+
+
+def _channel(entry: ChannelEntry, limits: list[LimitInfo]) -> ChannelInfo:
+    """Describe one channel with its limits."""
+    return ChannelInfo(
+        tag=entry.tag,
+        title=entry.title,
+        unit=entry.unit,
+        decimals=entry.decimals,
+        low=entry.low,
+        high=entry.high,
+        group=entry.group,
+        instrument=entry.instrument,
+        formula=entry.formula,
+        limits=limits,
+    )
+
+
+def _limit(limit: Limit, alarm: Alarm) -> LimitInfo:
+    """Describe one limit and its alarm."""
+    return LimitInfo(
+        id=limit.id,
+        kind=limit.kind.value,
+        priority=alarm.priority.value,
+        message=alarm.message,
+        response=alarm.response,
+        setpoint=None if limit.kind in _QUALITY_KINDS else limit.setpoint,
+        setpoint_in=dict(limit.setpoint_in),
+        deadband=limit.deadband,
+        on_delay_s=limit.on_delay_ns * _S_PER_NS,
+        off_delay_s=limit.off_delay_ns * _S_PER_NS,
+        is_latching=alarm.is_latching,
+        suppressed_in=sorted(alarm.suppressed_in),
+    )
