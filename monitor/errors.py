@@ -2,6 +2,8 @@
 
 * :class:`MonitorError`
     * :class:`StandError` -- the stand file must be changed by a person
+    * :class:`FormulaError` -- the formula of a computed channel must be changed by a person
+    * :class:`UnitError` -- a unit must be written otherwise by a person
     * :class:`RecordError` -- a run folder cannot be written or read
     * :class:`LinkError` -- engine and display do not understand each other
     * :class:`RefusedActionError` -- an operator's action is not possible now
@@ -9,8 +11,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 class MonitorError(Exception):
@@ -54,6 +57,38 @@ class StandError(MonitorError):
         self.problems = tuple(problems)
 
 
+class FormulaError(MonitorError):
+    """A formula cannot be used.
+
+    Attributes:
+        formula: The whole formula as it was written.
+        column: Where in it the trouble begins, counted in characters from 1.
+        problem: What is wrong and what to do.
+    """
+
+    def __init__(self, formula: str, column: int, problem: str) -> None:
+        """Name the place first."""
+        super().__init__(f"column {column} of {formula!r}: {problem}")
+        self.formula = formula
+        self.column = column
+        self.problem = problem
+
+
+class UnitError(MonitorError):
+    """A unit is not known or not written in a way that can be read.
+
+    Attributes:
+        unit: The unit as it was written.
+        problem: What is wrong and what to do.
+    """
+
+    def __init__(self, unit: str, problem: str) -> None:
+        """Name the unit first."""
+        super().__init__(f"unit {unit!r}: {problem}")
+        self.unit = unit
+        self.problem = problem
+
+
 class RecordError(MonitorError):
     """A run folder cannot be written or read.
 
@@ -75,3 +110,19 @@ class LinkError(MonitorError):
 
 class RefusedActionError(MonitorError):
     """An operator's action is not possible now; the text says why."""
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Give the known name that *word* was most likely meant to be; empty when none is near."""
+    names = list(known)
+    for name in names:
+        if name.casefold() == word.casefold():
+            return name
+    near = get_close_matches(word, names, n=1)
+    return near[0] if near else ""
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Give ``; did you mean 'x'?`` for an error's text, or nothing when no name is near."""
+    name = nearest(word, known)
+    return f"; did you mean {name!r}?" if name else ""
