@@ -1,0 +1,126 @@
+"""Tests for monitor.engine.acts.
+
+Source: the rules for shelves and out of service (a shelf has a time and a reason, out of
+service a name and a reason); the rest hand-worked here.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.channels.plan import ChannelsPlan
+from monitor.engine import acts as module
+from monitor.engine.acts import ActDesk
+from monitor.events import Action, Verb
+from monitor.limits.plan import Kind, Limit
+from monitor.link.messages import Act, Acted
+from monitor.pipeline import Plan
+
+PLAN = Plan(
+    ChannelsPlan(()),
+    (Limit("PT-1.high", 0, Kind.HIGH, 1.0),),
+    AlarmsPlan((Alarm("PT-1.high", "PT-1", Priority.HIGH, "High"),), ("ground", "climb")),
+)
+
+
+class Pipe:
+    """Notes what is done and gives rising times."""
+
+    def __init__(self) -> None:
+        self.done: list[Action] = []
+
+    def do(self, action: Action) -> int:
+        self.done.append(action)
+        return 100 + len(self.done)
+
+
+@pytest.fixture
+def pipe() -> Pipe:
+    return Pipe()
+
+
+@pytest.fixture
+def desk(pipe: Pipe) -> ActDesk:
+    return ActDesk(PLAN, pipe.do)
+
+
+SENSIBLE = [
+    Act("1", "acknowledge", "PT-1.high", "K. Vale"),
+    Act("1", "acknowledge", "*", "K. Vale"),
+    Act("1", "acknowledge", "PT-1.high", ""),
+    Act("1", "reset", "*", "K. Vale"),
+    Act("1", "silence", "", "K. Vale"),
+    Act("1", "enter_phase", "climb", "K. Vale"),
+    Act("1", "note", "", "K. Vale", "a leak at the flange"),
+    Act("1", "shelve", "PT-1.high", "K. Vale", "sensor is loose", 60.0),
+    Act("1", "unshelve", "PT-1.high", "K. Vale"),
+    Act("1", "out_of_service", "PT-1.high", "K. Vale", "sensor is gone"),
+    Act("1", "return_to_service", "PT-1.high", "K. Vale"),
+]
+
+SENSELESS: list[tuple[Act, str]] = [
+    (
+        Act("1", "acknowledge", "PT-1.hgh", "K"),
+        "no limit 'PT-1.hgh'; did you mean 'PT-1.high'?",
+    ),
+    (Act("1", "reset", "", "K"), "no limit ''"),
+    (Act("1", "enter_phase", "clim", "K"), "no phase 'clim'; did you mean 'climb'?"),
+    (Act("1", "enter_phase", "*", "K"), "no phase"),
+    (Act("1", "note", "", "K", "  "), "needs a text"),
+    (Act("1", "shelve", "*", "K", "why", 60.0), "no limit"),
+    (Act("1", "shelve", "PT-1.high", "K", " ", 60.0), "give a reason"),
+    (Act("1", "shelve", "PT-1.high", "", "why", 60.0), "say who"),
+    (Act("1", "shelve", "PT-1.high", "K", "why", 0.0), "a time above 0"),
+    (Act("1", "shelve", "PT-1.high", "K", "why", float("nan")), "a time above 0"),
+    (Act("1", "shelve", "PT-1.high", "K", "why", 1e9), "at most 604800 s"),
+    (Act("1", "unshelve", "PT-9", "K"), "no limit"),
+    (Act("1", "out_of_service", "PT-1.high", "K", ""), "give a reason"),
+    (Act("1", "out_of_service", "PT-1.high", "", "why"), "say who"),
+    (Act("1", "return_to_service", "PT-9", "K"), "no limit"),
+    (Act("1", "note", "", "K", "x" * 2_001), "longer than 2000"),
+]
+
+
+@pytest.mark.parametrize("act", SENSIBLE, ids=lambda act: f"{act.verb} {act.subject}")
+def test_what_makes_sense_is_done_and_answered_with_its_time(
+    desk: ActDesk, pipe: Pipe, act: Act
+) -> None:
+    assert desk.take(act) == Acted("1", 101)
+    assert pipe.done == [Action(act.verb, act.subject, act.by, act.reason, act.seconds)]
+
+
+@pytest.mark.parametrize(("act", "why"), SENSELESS, ids=lambda x: getattr(x, "verb", "why"))
+def test_what_makes_no_sense_is_refused_with_the_cure(
+    desk: ActDesk, pipe: Pipe, act: Act, why: str
+) -> None:
+    answer = desk.take(act)
+
+    assert why in answer.refusal
+    assert answer.effective_ns == 0
+    assert pipe.done == []
+    assert desk.refused == 1
+
+
+@pytest.mark.parametrize("verb", ["silence", "shelve"])
+def test_an_action_sent_again_gets_the_same_answer_and_is_not_done_again(
+    desk: ActDesk, pipe: Pipe, verb: Verb
+) -> None:
+    first = desk.take(Act("a", verb, "PT-1.high", "K"))
+    desk.take(Act("b", "silence", "", "K"))
+
+    assert desk.take(Act("a", verb, "PT-1.high", "K")) is first
+    assert sum(action.verb == verb for action in pipe.done) == (2 if verb == "silence" else 0)
+
+
+def test_answers_are_bounded_and_the_oldest_go(
+    desk: ActDesk, pipe: Pipe, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "MOST_ANSWERS", 2)
+    for name in ("a", "b", "c", "b", "c"):
+        desk.take(Act(name, "silence", "", "K"))
+    assert len(pipe.done) == 3
+
+    desk.take(Act("a", "silence", "", "K"))
+
+    assert len(pipe.done) == 4
