@@ -83,9 +83,9 @@ mV      | 1e-3 * V
 kV      | 1e3 * V
 mA      | 1e-3 * A
 µA      | 1e-6 * A                      | uA μA
-Ω       | V / A                         | ohm Ohm Ω
-kΩ      | 1e3 * Ω                       | kohm kΩ
-MΩ      | 1e6 * Ω                       | Mohm MΩ
+Ω       | V / A                         | ohm Ohm \u2126
+kΩ      | 1e3 * Ω                       | kohm k\u2126
+MΩ      | 1e6 * Ω                       | Mohm M\u2126
 S       | A / V
 mS      | 1e-3 * S
 µS      | 1e-6 * S                      | uS μS

@@ -17,7 +17,7 @@ from monitor.errors import UnitError, did_you_mean
 from monitor.unit_table import HABITS, rows, spellings
 
 #: A unit's name. The micro sign, mu, omega and the ohm sign all occur.
-_LETTERS = r"[A-Za-zµμΩ\u2126][A-Za-z0-9]*|[%℃℉]|°[CF]?"
+_LETTERS = r"[A-Za-zµμΩ\u2126][A-Za-z0-9Ω\u2126]*|[%℃℉]|°[CF]?"
 _PARTS = re.compile(r"\s*(\*\*|[*·⋅/^()]|[⁻⁰¹²³⁴-⁹]+|-?\d+|" + _LETTERS + ")")
 _WORD = re.compile(_LETTERS)
 _SUPERSCRIPT = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")

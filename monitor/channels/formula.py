@@ -278,8 +278,9 @@ def _python_tree(text: str) -> ast.expr:
         raise FormulaError(text[:20] + "...", LONGEST, f"longer than {LONGEST} characters")
     if not text.strip():
         raise FormulaError(text, 1, "empty")
-    if "#" in text:
-        raise FormulaError(text, text.index("#") + 1, "a comment has no place in a formula")
+    for sign, what in (("#", "a comment"), ("\0", "a null character")):
+        if sign in text:
+            raise FormulaError(text, text.index(sign) + 1, f"{what} has no place in a formula")
     line = _one_line(text)
     start = len(line) - len(line.lstrip())
     try:

@@ -122,6 +122,7 @@ class _Checker:
         self._units = units
         self._one = parse_unit("1")
         self._kelvin = parse_unit("K")
+        self._celsius = parse_unit("degC")
 
     def whole(self, node: Node) -> _Kind:
         """Find out what is known of *node*, which must be complete: no sum of temperatures."""
@@ -167,14 +168,14 @@ class _Checker:
 
     def _sum(self, node: Binary, left: _Kind, right: _Kind) -> _Kind:
         weight = left.weight + (right.weight if node.sign == "+" else -right.weight)
-        unit = self._common(node, self._as_difference(left), self._as_difference(right))
-        if not left.unit.is_point and not right.unit.is_point:
-            return _Kind(unit)
-        return _Kind(parse_unit("degC"), weight) if weight else _Kind(self._kelvin)
+        has_zero = left.unit.is_point or right.unit.is_point
+        if has_zero and self._is_temperature(left) and self._is_temperature(right):
+            return _Kind(self._celsius, weight) if weight else _Kind(self._kelvin)
+        return _Kind(self._common(node, left, right))
 
-    def _as_difference(self, kind: _Kind) -> _Kind:
-        """Look at a part as if no zero was in it: °C and K differ in nothing else."""
-        return _Kind(self._kelvin if kind.unit.is_point else kind.unit, is_bare=kind.is_bare)
+    def _is_temperature(self, kind: _Kind) -> bool:
+        """Tell whether a part may be added to °C: a number, °C itself, K."""
+        return kind.is_bare or kind.unit.is_point or is_same(kind.unit, self._kelvin)
 
     def _common(self, node: Node, left: _Kind, right: _Kind) -> Unit:
         """Give the unit of two parts that stand side by side."""
