@@ -1,0 +1,82 @@
+"""A watch with its screen: the engine in this process, the screen in another."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Coroutine, Sequence
+from pathlib import Path
+
+import click
+
+from monitor.companions import View, end, engine_listens, start_view
+from monitor.engine.run import WatchSettings, watch
+from monitor.stand.model import Stand
+
+
+async def watch_attended(
+    stand: Stand,
+    settings: WatchSettings,
+    view: View,
+    *,
+    does_window_end_it: bool = False,
+    beside: Sequence[Coroutine[None, None, None]] = (),
+) -> int:
+    """Watch a stand and show it, until the engine ends or one of *beside* has returned.
+
+    Args:
+        stand: What to watch.
+        settings: How.
+        view: The screen to start.
+        does_window_end_it: Closing the window closes the run. A window that crashed never does.
+        beside: What else runs; its exceptions end the watch and are raised.
+
+    Returns:
+        The engine's exit code. The run is closed when this returns or raises.
+    """
+    engine = asyncio.create_task(watch(stand, settings), name="engine")
+    showing = _show(view, settings.state_dir, does_window_end_it=does_window_end_it)
+    others = [asyncio.create_task(row, name="beside the engine") for row in (showing, *beside)]
+    try:
+        await asyncio.wait([engine, *others], return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        code = await _stopped(engine)
+        await _ended(others)
+    return code
+
+
+async def _stopped(engine: asyncio.Task[int]) -> int:
+    """Have the engine close its run if it still runs; give its exit code."""
+    engine.cancel()
+    try:
+        return await engine
+    except asyncio.CancelledError:
+        return 0
+
+
+async def _ended(others: Sequence[asyncio.Task[None]]) -> None:
+    """End what ran beside the engine; raise what went wrong in it."""
+    for task in others:
+        task.cancel()
+    results = await asyncio.gather(*others, return_exceptions=True)
+    for result in results:
+        if isinstance(result, BaseException) and not isinstance(result, asyncio.CancelledError):
+            raise result
+
+
+async def _show(view: View, state_dir: Path, *, does_window_end_it: bool) -> None:
+    """Keep the screen while the engine runs; return only when its end ends the watch."""
+    if view is not View.NONE:
+        await engine_listens(state_dir)
+        process = await start_view(view, state_dir)
+        try:
+            code = await process.wait()
+        finally:
+            await end(process)
+        if code == 0 and view is View.WINDOW and does_window_end_it:
+            return
+        click.echo(
+            f"The display ended (exit code {code}); the watch goes on. "
+            "'standwatch display' opens another; Ctrl-C here closes the run.",
+            err=True,
+        )
+    await asyncio.Event().wait()

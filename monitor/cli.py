@@ -1,0 +1,249 @@
+"""The commands. Each imports what it needs when it runs, so that help comes at once."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+from collections.abc import Coroutine, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+from monitor.options import (
+    BAD_INPUT,
+    EXIT_CODES,
+    FAILED,
+    NO_WATCH,
+    OK,
+    Common,
+    Overrides,
+    common_options,
+    headless_option,
+    merged,
+    run_dir_option,
+    set_option,
+    speed_option,
+    stand_argument,
+    state_dir_option,
+)
+
+if TYPE_CHECKING:
+    from monitor.companions import View
+    from monitor.engine.run import WatchSettings
+    from monitor.stand.model import Stand
+
+
+def fail(code: int, text: str) -> NoReturn:
+    """Say what is wrong, and end with *code*."""
+    click.echo(text, err=True)
+    raise SystemExit(code)
+
+
+@click.group(epilog=EXIT_CODES, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="standwatch")
+def main() -> None:
+    """Watch a test stand: read its sensors, raise alarms, record, show, replay.
+
+    An aid, not a safety device: protection of people and plant stays with independent
+    hard-wired trips, relief devices and licensed practice.
+    """
+
+
+def load(path: Path, overrides: Mapping[str, Mapping[str, str]]) -> Stand:
+    """Load a stand file; say what is wrong with it and end with exit code 2 if it is unfit."""
+    from datetime import UTC, datetime
+
+    from drivers.registry import instrument_kinds
+    from monitor.errors import StandError
+    from monitor.stand.load import load_stand
+
+    try:
+        stand = load_stand(path, instrument_kinds(), overrides, datetime.now(UTC).date())
+    except StandError as error:
+        count = sum(not problem.is_warning for problem in error.problems)
+        fail(BAD_INPUT, f"{error}\n{count} to mend in {path}; nothing was started.")
+    for warning in stand.warnings:
+        click.echo(str(warning), err=True)
+    return stand
+
+
+def run_to_its_end(watching: Coroutine[None, None, int]) -> NoReturn:
+    """Run a watch until it ends or Ctrl-C or SIGTERM ends it; end with its exit code."""
+    from monitor.errors import LinkError, RecordError
+
+    try:
+        raise SystemExit(asyncio.run(watching))
+    except KeyboardInterrupt:
+        raise SystemExit(OK) from None
+    except (RecordError, LinkError, OSError) as error:
+        fail(FAILED, str(error))
+
+
+def choose_view(*, is_headless: bool) -> View:
+    """Say how a watch is shown here; tell when a window was wanted and cannot be."""
+    from monitor.companions import View, has_screen
+
+    if is_headless:
+        return View.TERMINAL
+    if has_screen(os.environ, sys.platform):
+        return View.WINDOW
+    click.echo("no screen found: running headless", err=True)
+    return View.TERMINAL
+
+
+def settings_of(common: Common, *, speed: float, may_resume: bool) -> WatchSettings:
+    """Put the engine's settings together."""
+    from monitor.engine.run import WatchSettings
+
+    return WatchSettings(
+        run_dir=common.run_dir,
+        speed=speed,
+        for_s=common.for_s,
+        resume=may_resume,
+        state_dir=common.state_dir,
+    )
+
+
+@main.command(epilog=EXIT_CODES, short_help="Watch a virtual rig.")
+@common_options
+@speed_option("Run rig and watch N times as fast as real time; the demo is meant for up to 20.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Seed of the rig's noise.")
+def demo(common: Common, speed: float, seed: int) -> None:
+    """Watch a virtual rig: the environmental-control rig of a balloon's gondola.
+
+    The rig's physics run in a process of their own, and its instruments send over real wires:
+    two pseudo-terminals and an MQTT broker. A script takes the rig through its test; you may
+    acknowledge, silence and enter phases as you like. Closing the window ends the demo.
+    Headless, it ends when the script is over.
+    """
+    from monitor.demo import STAND_FILE, run_demo
+    from monitor.rig import RigError, rig_command
+
+    if not STAND_FILE.is_file():
+        fail(FAILED, f"{STAND_FILE} is missing: run the demo from a copy of the whole project")
+    view = choose_view(is_headless=common.is_headless)
+
+    def stand_with(found: Overrides) -> Stand:
+        return load(STAND_FILE, merged(found, common.overrides))
+
+    settings = settings_of(common, speed=speed, may_resume=False)
+    try:
+        run_to_its_end(run_demo(stand_with, settings, view, rig_command(speed, seed)))
+    except RigError as error:
+        fail(FAILED, str(error))
+
+
+@main.command(epilog=EXIT_CODES, short_help="Watch a stand.")
+@stand_argument
+@common_options
+@click.option("--new-run", is_flag=True, help="Begin a new run even if the last one is open.")
+def watch(common: Common, standfile: Path, new_run: bool) -> None:
+    """Watch the stand that STANDFILE describes: read, raise alarms, record, show.
+
+    Ctrl-C closes the run and ends. A run that was not closed, because the machine or this
+    program died, is gone on with, and the gap is stated in its journal.
+    Closing the window does not end the watch; 'standwatch display' opens another.
+    """
+    from monitor.attended import watch_attended
+
+    stand = load(standfile, common.overrides)
+    settings = settings_of(common, speed=1.0, may_resume=not new_run)
+    view = choose_view(is_headless=common.is_headless)
+    run_to_its_end(watch_attended(stand, settings, view))
+
+
+@main.command(epilog=EXIT_CODES, short_help="Open a display on the running watch.")
+@headless_option
+@state_dir_option
+@click.option("--with-parent", is_flag=True, hidden=True)
+def display(headless: bool, state_dir: Path, with_parent: bool) -> None:
+    """Open a display on the watch that runs on this machine.
+
+    It shows the whole run from its start, however late it was opened. Close it whenever you
+    like: the watch goes on. With --headless it is a table in this terminal.
+    """
+    from monitor.client import find_watch
+    from monitor.errors import LinkError
+
+    try:
+        endpoint = find_watch(state_dir)
+        if headless:
+            show_in_terminal(state_dir, with_parent=with_parent)
+            raise SystemExit(OK)
+    except LinkError as error:
+        fail(NO_WATCH, str(error))
+    from monitor.display.run import run_display
+
+    host, _, port = endpoint.url.rpartition("//")[2].partition(":")
+    raise SystemExit(run_display(host, int(port), endpoint.token))
+
+
+def show_in_terminal(state_dir: Path, *, with_parent: bool) -> None:
+    """Follow the watch in this terminal until it ends or Ctrl-C."""
+    import contextlib
+
+    from rich.console import Console
+    from rich.live import Live
+
+    from monitor.terminal.follow import follow
+    from monitor.terminal.lines import Lines
+    from monitor.terminal.table import Table
+
+    console = Console()
+    with contextlib.suppress(KeyboardInterrupt):
+        if not console.is_terminal:
+            asyncio.run(follow(state_dir, Lines(click.echo), with_parent=with_parent))
+            return
+        with Live(console=console, screen=True, auto_refresh=False) as live:
+            table = Table(console, lambda picture: live.update(picture, refresh=True))
+            asyncio.run(follow(state_dir, table, with_parent=with_parent))
+
+
+@main.command(epilog=EXIT_CODES, short_help="Look for mistakes in a stand file.")
+@stand_argument
+@set_option
+def check(standfile: Path, overrides: Overrides) -> None:
+    """Look for mistakes in STANDFILE; nothing is started.
+
+    Every mistake is told at once, each with file, line, key, what is wrong and what to do.
+    """
+    stand = load(standfile, overrides)
+    counts = [
+        f"{len(stand.instruments)} instruments",
+        f"{len(stand.channels)} channels",
+        f"{len(stand.plan.limits)} limits",
+        f"{len(stand.phases)} phases",
+        f"{len(stand.warnings)} warnings",
+    ]
+    click.echo(f"{standfile}: fit to watch ({', '.join(counts)})")
+
+
+@main.command(epilog=EXIT_CODES, short_help="List the recorded runs.")
+@run_dir_option
+def runs(run_dir: Path) -> None:
+    """List the recorded runs, the newest last."""
+    from monitor.record.run_folder import list_runs
+    from monitor.run_list import run_lines
+
+    found = list_runs(run_dir)
+    if not found:
+        click.echo(f"no runs in {run_dir}")
+        return
+    for line in run_lines(found):
+        click.echo(line)
+
+
+@main.command(epilog=EXIT_CODES, short_help="Run a recorded run again and compare the journal.")
+@click.argument("run", type=click.Path(exists=True, file_okay=False, path_type=Path))
+def replay(run: Path) -> None:
+    """Run the recorded RUN (its folder) through the same code again; compare the journal.
+
+    The journal that comes out must equal the one on disk, line for line. After a crash the
+    one on disk may be a little ahead of the log; then what comes out must be its beginning.
+    """
+
+
+if __name__ == "__main__":
+    main(prog_name="standwatch")

@@ -1,0 +1,87 @@
+"""The demo: the virtual rig in a process of its own, a watch on it, and a script that acts."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import click
+
+from monitor.attended import watch_attended
+from monitor.client import Client, find_watch, new_act_id, opened
+from monitor.companions import View, engine_listens
+from monitor.engine.run import WatchSettings
+from monitor.link.messages import Act
+from monitor.rig import Overrides, Rig, Scene, running_rig
+from monitor.stand.model import Stand
+
+STAND_FILE = Path(__file__).parents[1] / "configs" / "gondola.toml"
+
+#: Who the script's actions are by, in the journal.
+SCRIPT = "demo script"
+
+
+async def run_demo(
+    stand_with: Callable[[Overrides], Stand],
+    settings: WatchSettings,
+    view: View,
+    rig_command: Sequence[str],
+) -> int:
+    """Run the rig and a watch on it.
+
+    It ends when the engine ends, when the window is closed or, without a window, when the
+    script is over.
+
+    Args:
+        stand_with: Loads the stand with the wires where the rig has them.
+        settings: How to watch.
+        view: The screen.
+        rig_command: How to start the rig, from :func:`monitor.rig.rig_command`.
+
+    Returns:
+        The engine's exit code.
+
+    Raises:
+        RigError: The rig did not start, or died; the run is closed all the same.
+    """
+    async with running_rig(rig_command) as rig:
+        stand = stand_with(await rig.ready())
+        conducting = _conduct(rig, settings.state_dir, ends=view is not View.WINDOW)
+        return await watch_attended(
+            stand, settings, view, does_window_end_it=True, beside=[conducting]
+        )
+
+
+async def _conduct(rig: Rig, state_dir: Path, *, ends: bool) -> None:
+    """Do what the script asks of a person; return when it is over if *ends*."""
+    await engine_listens(state_dir)
+    async with opened(find_watch(state_dir), SCRIPT) as client:
+        listening = asyncio.create_task(client.listen(), name="listen for answers")
+        try:
+            rig.go()
+            await _act_out(rig, client)
+        finally:
+            listening.cancel()
+            await asyncio.gather(listening, return_exceptions=True)
+    if not ends:
+        click.echo("The script is over. Close the window or press Ctrl-C to end.", err=True)
+        await asyncio.Event().wait()
+
+
+async def _act_out(rig: Rig, client: Client) -> None:
+    """Forward every action of the script, until its end."""
+    number = 0
+    while not (line := await rig.line()).end:
+        if line.scenario is not None:
+            number += 1
+            acted = await client.act(act_of(line.scenario, new_act_id(SCRIPT, number)))
+            if acted.refusal:
+                click.echo(f"{SCRIPT}: {acted.refusal}", err=True)
+
+
+def act_of(scene: Scene, act_id: str) -> Act:
+    """Make the action that the script wants: a phase, else a note."""
+    if scene.enter_phase:
+        return Act(act_id, "enter_phase", scene.enter_phase, SCRIPT, reason=scene.note)
+    return Act(act_id, "note", "", SCRIPT, reason=scene.note)
