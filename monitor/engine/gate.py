@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from itertools import islice
 
 from drivers.reading import Block
 from monitor.events import Action, Control, HostEvent, LinkChange
@@ -43,6 +44,7 @@ class Gate:
         self._next_seq = next_seq
         self._control_ns = until_ns
         self._waiting: deque[int] = deque()
+        self._waiting_controls: deque[int] = deque()
 
     def admit(self, block: Block) -> Admitted:
         """Mark the rows that come after their time."""
@@ -63,22 +65,27 @@ class Gate:
         self._control_ns = max(now_ns, self.until_ns + 1, self._control_ns)
         control = Control(self._control_ns, self._next_seq, what)
         self._next_seq += 1
+        self._waiting_controls.append(self._control_ns)
         return control
 
     def advance(self, now_ns: int) -> int:
         """Move W as far as *now_ns* allows; give the new W."""
         handed_over_ns = min(self.newest_ns, now_ns - self._lag_ns)
         self.until_ns = max(self.until_ns, now_ns - self._quiet_lag_ns, handed_over_ns)
-        while self._waiting and self._waiting[0] <= self.until_ns:
-            self._waiting.popleft()
+        for waiting in (self._waiting, self._waiting_controls):
+            while waiting and waiting[0] <= self.until_ns:
+                waiting.popleft()
         return self.until_ns
 
     def finish(self) -> int:
         """Move W to the newest control, the one that closes the run, and so over every row."""
         self.until_ns = max(self.until_ns, self._control_ns)
         self._waiting.clear()
+        self._waiting_controls.clear()
         return self.until_ns
 
     def due_ns(self) -> int | None:
-        """Give the data time from which :meth:`advance` reaches the oldest waiting block."""
-        return self._waiting[0] + self._lag_ns if self._waiting else None
+        """Give the data time at which :meth:`advance` reaches what waits; None for nothing."""
+        due = [waiting + self._lag_ns for waiting in islice(self._waiting, 1)]
+        due += [waiting + self._quiet_lag_ns for waiting in islice(self._waiting_controls, 1)]
+        return min(due, default=None)

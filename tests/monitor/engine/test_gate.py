@@ -131,3 +131,21 @@ def test_the_end_takes_in_waiting_rows_and_the_closing_control() -> None:
 
     assert gate.finish() == 1_100
     assert gate.due_ns() is None
+
+
+def test_a_control_is_due_when_w_can_reach_it() -> None:
+    gate = Gate(until_ns=0, lag_ns=0, handover_ns=20)
+    gate.control(STARTED, 1_000)
+    assert gate.due_ns() == 1_020
+
+    gate.advance(1_020)
+
+    assert gate.due_ns() is None
+
+
+def test_of_rows_and_controls_the_first_one_due_counts() -> None:
+    gate = Gate(until_ns=0, lag_ns=0, handover_ns=20)
+    gate.control(STARTED, 1_000)
+    gate.admit(block(1_010))
+
+    assert gate.due_ns() == 1_010
