@@ -1,0 +1,320 @@
+"""Edges and controls in, events out: the only part of the pipeline that is walked in time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import msgspec
+
+from monitor.alarms.actions import refusal_of
+from monitor.alarms.core import AlarmStatus, Core, Prompt, next_core
+from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.events import Action, Control, Event, EventKind, Field, HostEvent, LinkChange
+from monitor.limits.edges import Edge, Turn
+from monitor.samples import FIRST_BAD, QUALITY_TEXT
+
+#: Gives the quality byte of a limit's column just before an instant.
+QualityBefore = Callable[[int, int], int]
+
+_HOST_KINDS: dict[str, EventKind] = {
+    "run_started": "run.started",
+    "run_resumed": "run.resumed",
+    "run_closed": "run.closed",
+    "recording_stopped": "recording.stopped",
+    "recording_resumed": "recording.resumed",
+    "readings_dropped": "readings.dropped",
+}
+
+
+class Alarms:
+    """The state of every alarm and of the phase.
+
+    At one instant controls come first, then edges, then the end of shelves.
+
+    Attributes:
+        status: One row for each alarm of the plan.
+        phase: Name of the phase now.
+        phase_since_ns: Since when.
+    """
+
+    def __init__(self, plan: AlarmsPlan, start_ns: int) -> None:
+        """Start normal, in the plan's first phase."""
+        self._plan = plan
+        self._position = {alarm.id: i for i, alarm in enumerate(plan.alarms)}
+        self.status = [AlarmStatus(alarm.id) for alarm in plan.alarms]
+        self.phase = plan.phases[0]
+        self.phase_since_ns = start_ns
+        self._events: list[Event] = []
+        self._changed: set[int] = set()
+        self._shelved: set[int] = set()
+        for i, alarm in enumerate(plan.alarms):
+            self.status[i].is_suppressed = self.phase in alarm.suppressed_in
+
+    def step(
+        self,
+        edges: Sequence[Edge],
+        controls: Sequence[Control],
+        until_ns: int,
+        quality_before: QualityBefore,
+    ) -> tuple[tuple[Event, ...], tuple[int, ...]]:
+        """Walk everything up to W in its order; give new events and changed alarms."""
+        items: list[Control | Edge] = [*controls, *edges]
+        # A stable sort: controls of one instant stay before its edges, each in own order.
+        for item in sorted(items, key=lambda item: item.t_ns):
+            self._end_shelves(item.t_ns - 1)
+            if isinstance(item, Edge):
+                self._turn(item)
+            else:
+                self._control(item, quality_before)
+        self._end_shelves(until_ns)
+        events, self._events = tuple(self._events), []
+        changed, self._changed = tuple(sorted(self._changed)), set()
+        return events, changed
+
+    def positions(self, subject: str) -> list[int]:
+        """Give the alarms that *subject* names: one id, or ``*`` for all annunciated ones."""
+        if subject == "*":
+            return [i for i, status in enumerate(self.status) if status.is_annunciated]
+        return [self._position[subject]] if subject in self._position else []
+
+    def _say(self, t_ns: int, kind: EventKind, subject: str, fields: dict[str, Field]) -> None:
+        """Add an event."""
+        self._events.append(Event(t_ns, kind, subject, fields))
+
+    # Edges.
+
+    def _turn(self, edge: Edge) -> None:
+        """A limit turned."""
+        alarm, status = self._plan.alarms[edge.limit], self.status[edge.limit]
+        self._changed.add(edge.limit)
+        if edge.turn is Turn.PENDING_LOST:
+            fields: dict[str, Field] = {"onset_ns": edge.onset_ns, "priority": alarm.priority}
+            self._say(edge.t_ns, "alarm.pending_lost", alarm.id, fields)
+            return
+        status.is_active = edge.turn is Turn.RAISED
+        if status.is_active:
+            status.onset_ns, status.true_ns = edge.onset_ns, edge.t_ns
+            status.value, status.quality = edge.value, edge.quality
+            status.annunciated_ns = 0
+        if alarm.priority is Priority.JOURNAL:
+            kind: EventKind = "condition.on" if status.is_active else "condition.off"
+            self._say(edge.t_ns, kind, alarm.id, _edge_fields(alarm, edge))
+        elif status.is_active:
+            self._raise(alarm, status, edge)
+        else:
+            self._clear(alarm, status, edge)
+
+    def _raise(self, alarm: Alarm, status: AlarmStatus, edge: Edge) -> None:
+        """The condition stands: a new occurrence."""
+        status.core = next_core(status.core, Prompt.RAISED, is_latching=alarm.is_latching)
+        if status.is_annunciated:
+            status.annunciated_ns = edge.t_ns
+        fields = _edge_fields(alarm, edge) | {"is_annunciated": status.is_annunciated}
+        self._say(edge.t_ns, "alarm.raised", alarm.id, fields)
+
+    def _clear(self, alarm: Alarm, status: AlarmStatus, edge: Edge) -> None:
+        """The condition is gone. What nobody was ever shown needs no acknowledging."""
+        status.core = next_core(status.core, Prompt.CLEARED, is_latching=alarm.is_latching)
+        was_never_shown = status.is_inhibited and status.annunciated_ns == 0
+        if was_never_shown and status.core is Core.RETURNED_UNACKNOWLEDGED:
+            status.core = Core.NORMAL
+        fields = _edge_fields(alarm, edge) | {"state": status.core.value}
+        self._say(edge.t_ns, "alarm.cleared", alarm.id, fields)
+
+    # Controls.
+
+    def _control(self, control: Control, quality_before: QualityBefore) -> None:
+        """An action, a link change or a host event takes effect."""
+        what = control.what
+        if isinstance(what, Action):
+            self._act(control.t_ns, what, quality_before)
+        elif isinstance(what, LinkChange):
+            kind: EventKind = "link.up" if what.is_up else "link.down"
+            self._say(control.t_ns, kind, what.instrument, {"why": what.why, "cure": what.cure})
+        else:
+            self._host(control.t_ns, what)
+
+    def _host(self, t_ns: int, what: HostEvent) -> None:
+        """Something happened to the engine itself."""
+        fields: dict[str, Field] = {"detail": what.detail}
+        fields |= dict(sorted(what.numbers.items()))
+        self._say(t_ns, _HOST_KINDS[what.what], "", fields)
+        if what.what == "run_started":
+            self._say(t_ns, "phase.entered", self.phase, {"by": "start of run", "reason": ""})
+
+    def _act(self, t_ns: int, action: Action, quality_before: QualityBefore) -> None:
+        """A person acts. What cannot be done is refused on record, never ignored."""
+        refusal = refusal_of(action, self._plan.phases, set(self._position))
+        if refusal:
+            self._refuse(t_ns, action, refusal)
+        elif action.verb == "enter_phase":
+            self._enter_phase(t_ns, action)
+        elif action.verb == "silence":
+            self._say(t_ns, "action.silence", "", {"by": action.by})
+        elif action.verb == "note":
+            fields: dict[str, Field] = {"by": action.by, "text": action.reason}
+            self._say(t_ns, "action.note", action.subject, fields)
+        else:
+            for i in self.positions(action.subject):
+                self._act_on(t_ns, i, action, quality_before)
+
+    def _act_on(self, t_ns: int, i: int, action: Action, quality_before: QualityBefore) -> None:
+        """A person acts on one alarm."""
+        self._changed.add(i)
+        if action.verb == "acknowledge":
+            self._acknowledge(t_ns, i, action)
+        elif action.verb == "reset":
+            self._reset(t_ns, i, action, quality_before)
+        elif action.verb in ("shelve", "unshelve"):
+            self._shelve(t_ns, i, action)
+        else:
+            self._set_service(t_ns, i, action)
+
+    def _refuse(self, t_ns: int, action: Action, why: str) -> None:
+        """Write down that an action was not possible."""
+        fields: dict[str, Field] = {"verb": action.verb, "by": action.by, "why": why}
+        self._say(t_ns, "action.refused", action.subject, fields)
+
+    def _acknowledge(self, t_ns: int, i: int, action: Action) -> None:
+        """Always allowed; where there is nothing to acknowledge it changes nothing."""
+        status = self.status[i]
+        if status.is_acknowledged:
+            if action.subject != "*":
+                self._refuse(t_ns, action, "there is nothing to acknowledge")
+            return
+        latching = self._plan.alarms[i].is_latching
+        status.core = next_core(status.core, Prompt.ACKNOWLEDGE, is_latching=latching)
+        fields: dict[str, Field] = {"by": action.by, "state": status.core.value}
+        self._say(t_ns, "alarm.acknowledged", status.id, fields)
+
+    def _reset(self, t_ns: int, i: int, action: Action, quality_before: QualityBefore) -> None:
+        """Let a latch go, if the condition is gone, seen, and the value is not bad."""
+        status = self.status[i]
+        quality = quality_before(i, t_ns)
+        if not status.is_latched:
+            why = "the condition still stands" if status.is_active else "nothing is latched"
+        elif not status.is_acknowledged:
+            why = "acknowledge it first"
+        elif quality >= FIRST_BAD:
+            why = f"the value is bad ({QUALITY_TEXT.get(quality, str(quality))})"
+        else:
+            status.core = next_core(status.core, Prompt.RESET, is_latching=True)
+            self._say(t_ns, "alarm.reset", status.id, {"by": action.by})
+            return
+        if action.subject != "*" or status.is_latched:
+            self._refuse(t_ns, msgspec.structs.replace(action, subject=status.id), why)
+
+    def _shelve(self, t_ns: int, i: int, action: Action) -> None:
+        """Set an alarm aside for a time, or take it back before that."""
+        status = self.status[i]
+        if action.verb == "shelve":
+            status.shelved_until_ns = t_ns + round(action.seconds * 1e9)
+            self._shelved.add(i)
+            status.shelf_reason = f"shelved by {action.by}: {action.reason}"
+            fields: dict[str, Field] = {
+                "by": action.by,
+                "reason": action.reason,
+                "until_ns": status.shelved_until_ns,
+            }
+            self._say(t_ns, "alarm.shelved", status.id, fields)
+        elif status.is_shelved:
+            self._unshelve(t_ns, i, action.by)
+        else:
+            self._refuse(t_ns, action, "it is not shelved")
+
+    def _unshelve(self, t_ns: int, i: int, by: str) -> None:
+        """End a shelf."""
+        status = self.status[i]
+        status.shelved_until_ns, status.shelf_reason = 0, ""
+        self._shelved.discard(i)
+        self._say(t_ns, "alarm.unshelved", status.id, {"by": by})
+        self._changed.add(i)
+        self._annunciate_if_free(t_ns, i)
+
+    def _end_shelves(self, until_ns: int) -> None:
+        """End what was shelved until *until_ns* or before, oldest first."""
+        ends = ((self.status[i].shelved_until_ns, i) for i in self._shelved)
+        for t_ns, i in sorted(end for end in ends if end[0] <= until_ns):
+            self._unshelve(t_ns, i, "end of its time")
+
+    def _set_service(self, t_ns: int, i: int, action: Action) -> None:
+        """Take an alarm out of service, or back."""
+        status = self.status[i]
+        is_out = action.verb == "out_of_service"
+        if is_out == status.is_out_of_service:
+            self._refuse(t_ns, action, "it is so already")
+            return
+        status.is_out_of_service = is_out
+        why = f"out of service by {action.by}: {action.reason}"
+        status.service_reason = why if is_out else ""
+        kind: EventKind = "alarm.out_of_service" if is_out else "alarm.returned_to_service"
+        self._say(t_ns, kind, status.id, {"by": action.by, "reason": action.reason})
+        self._annunciate_if_free(t_ns, i)
+
+    def _enter_phase(self, t_ns: int, action: Action) -> None:
+        """Go to another phase: what it suppresses by design changes at once."""
+        self.phase, self.phase_since_ns = action.subject, t_ns
+        fields: dict[str, Field] = {"by": action.by, "reason": action.reason}
+        self._say(t_ns, "phase.entered", self.phase, fields)
+        for i, alarm in enumerate(self._plan.alarms):
+            is_suppressed = self.phase in alarm.suppressed_in
+            if is_suppressed != self.status[i].is_suppressed:
+                self._set_suppressed(t_ns, i, is_suppressed=is_suppressed)
+
+    def _set_suppressed(self, t_ns: int, i: int, *, is_suppressed: bool) -> None:
+        """Suppress by design, or stop; on record where it hides or shows something."""
+        status = self.status[i]
+        status.is_suppressed = is_suppressed
+        self._changed.add(i)
+        if status.core is Core.NORMAL:
+            return
+        kind: EventKind = "alarm.suppressed" if is_suppressed else "alarm.unsuppressed"
+        self._say(t_ns, kind, status.id, {"phase": self.phase, "state": status.core.value})
+        self._annunciate_if_free(t_ns, i)
+
+    def _annunciate_if_free(self, t_ns: int, i: int) -> None:
+        """When the last flag clears and the occurrence was never shown, show it now."""
+        status = self.status[i]
+        if status.is_annunciated and status.annunciated_ns == 0:
+            status.annunciated_ns = t_ns
+            alarm = self._plan.alarms[i]
+            fields: dict[str, Field] = {
+                "onset_ns": status.onset_ns,
+                "true_ns": status.true_ns,
+                "priority": alarm.priority.value,
+                "message": alarm.message,
+            }
+            self._say(t_ns, "alarm.annunciated", status.id, fields)
+
+    def state(self) -> bytes:
+        """Give everything that must outlive a restart."""
+        saved = _Saved(self.phase, self.phase_since_ns, list(self.status))
+        return msgspec.msgpack.encode(saved)
+
+    def load_state(self, saved: bytes) -> None:
+        """Take back what :meth:`state` gave."""
+        state = msgspec.msgpack.decode(saved, type=_Saved)
+        self.phase, self.phase_since_ns = state.phase, state.phase_since_ns
+        self.status = state.status
+        self._shelved = {i for i, status in enumerate(self.status) if status.is_shelved}
+
+
+class _Saved(msgspec.Struct):
+    """What :meth:`Alarms.state` writes."""
+
+    phase: str
+    phase_since_ns: int
+    status: list[AlarmStatus]
+
+
+def _edge_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
+    """Give what an event tells of the edge behind it."""
+    is_compared = edge.setpoint == edge.setpoint
+    return {
+        "onset_ns": edge.onset_ns,
+        "value": edge.value,
+        "setpoint": edge.setpoint if is_compared else None,
+        "quality": QUALITY_TEXT.get(edge.quality, str(edge.quality)),
+        "priority": alarm.priority.value,
+        "message": alarm.message,
+    }

@@ -1,0 +1,116 @@
+"""Samples against limits, without time: true, returned, in between, or bad."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.limits.plan import Kind, Limit
+from monitor.samples import FIRST_BAD, FIRST_SPECIAL, Bytes, Floats, Ints, Quality
+
+Seens = NDArray[np.int8]
+
+
+class Seen(IntEnum):
+    """What a limit sees in one sample."""
+
+    RETURNED = -1
+    BETWEEN = 0
+    TRUE = 1
+    BAD = 2
+
+
+_IS_HIGH = {Kind.HIGH_HIGH, Kind.HIGH}
+_IS_VALUE = {Kind.HIGH_HIGH, Kind.HIGH, Kind.LOW, Kind.LOW_LOW}
+
+#: Readings come, and they are no measurement.
+_FAULTS = (Quality.OUT_OF_RANGE, Quality.CURRENT_FAULT, Quality.NOT_FINITE)
+
+
+def _by_quality(kind: Kind) -> Seens:
+    """Give what a quality limit sees for each byte. Unlisted bad ones decide nothing."""
+    seen = np.full(256, Seen.BETWEEN, dtype=np.int8)
+    seen[:FIRST_BAD] = Seen.RETURNED
+    faults = list(_FAULTS)
+    if kind is Kind.STALE:
+        seen[faults] = Seen.RETURNED
+        seen[Quality.STALE] = Seen.TRUE
+    else:
+        seen[faults] = Seen.TRUE
+    return seen
+
+
+_STALE_SEEN = _by_quality(Kind.STALE)
+_FAULT_SEEN = _by_quality(Kind.FAULT)
+
+
+class Comparison:
+    """The limits of a plan as arrays, with the setpoints now in force.
+
+    A low limit is a high limit of the negated value: one rule serves both.
+
+    Attributes:
+        column: (limits,) grid column of each limit.
+        setpoint: (limits,) setpoint in force, NaN for quality kinds.
+    """
+
+    def __init__(self, limits: Sequence[Limit]) -> None:
+        """Lay the limits out as arrays."""
+        self._limits = tuple(limits)
+        self.column: Ints = np.array([limit.column for limit in limits], dtype=np.int64)
+        self.sign: Floats = np.array([1.0 if x.kind in _IS_HIGH else -1.0 for x in limits])
+        self.is_value = np.array([x.kind in _IS_VALUE for x in limits], dtype=np.bool_)
+        self.is_stale = np.array([x.kind is Kind.STALE for x in limits], dtype=np.bool_)
+        self.deadband: Floats = np.array([x.deadband for x in limits], dtype=np.float64)
+        self.setpoint: Floats = self.setpoints_in("")
+
+    def setpoints_in(self, phase: str) -> Floats:
+        """Give (limits,) setpoints that hold in *phase*; NaN for quality kinds."""
+        rows = [
+            x.setpoint_in.get(phase, x.setpoint) if x.kind in _IS_VALUE else np.nan
+            for x in self._limits
+        ]
+        return np.array(rows, dtype=np.float64)
+
+    def see(self, chosen: Ints, value: Floats, quality: Bytes) -> Seens:
+        """Compare samples with the limits *chosen*.
+
+        Args:
+            chosen: (n,) positions of limits.
+            value: (rows, n) the value in each limit's column.
+            quality: (rows, n) its quality byte.
+
+        Returns:
+            (rows, n) of :class:`Seen`.
+        """
+        sign = self.sign[chosen]
+        upward = value * sign
+        setpoint = self.setpoint[chosen] * sign
+        seen = np.zeros(value.shape, dtype=np.int8)
+        seen[upward > setpoint] = Seen.TRUE
+        seen[upward < setpoint - self.deadband[chosen]] = Seen.RETURNED
+        if quality.size and quality.max() >= FIRST_SPECIAL:
+            self._see_special(sign, quality, seen)
+        self._see_quality_kinds(chosen, quality, seen)
+        return seen
+
+    def _see_special(self, sign: Floats, quality: Bytes, seen: Seens) -> None:
+        """A saturated current is a one-sided bound; a bad value is not evaluated."""
+        high = quality == Quality.SATURATED_HIGH
+        low = quality == Quality.SATURATED_LOW
+        seen[high | low] = Seen.BETWEEN
+        seen[(high & (sign > 0)) | (low & (sign < 0))] = Seen.TRUE
+        seen[quality >= FIRST_BAD] = Seen.BAD
+
+    def _see_quality_kinds(self, chosen: Ints, quality: Bytes, seen: Seens) -> None:
+        """Stale and fault limits look at the quality alone."""
+        for where, table in (
+            (self.is_stale[chosen], _STALE_SEEN),
+            (~self.is_value[chosen] & ~self.is_stale[chosen], _FAULT_SEEN),
+        ):
+            columns = np.flatnonzero(where)
+            if columns.size:
+                seen[:, columns] = table[quality[:, columns]]

@@ -1,0 +1,173 @@
+"""All limits of a stand over one step: a quick look at all, an exact one where needed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from monitor.limits.compare import Comparison
+from monitor.limits.delays import NEVER, Delays, Standing
+from monitor.limits.edges import Edge
+from monitor.limits.plan import Limit
+from monitor.samples import (
+    FIRST_BAD,
+    FIRST_SPECIAL,
+    Bytes,
+    Flags,
+    Floats,
+    Grid,
+    Ints,
+    Quality,
+)
+
+_STEADY = (Standing.CLEAR, Standing.ACTIVE)
+
+
+class Limits:
+    """Samples in, edges out.
+
+    Each column has a span of values within which no limit on it can turn. The quick look is
+    one minimum and one maximum over the block against these spans. Only columns outside, with
+    special quality, or with a running delay are looked at sample by sample, and there only
+    the samples at which the comparison changes are walked in time.
+    """
+
+    def __init__(self, limits: Sequence[Limit], columns: int, phase: str) -> None:
+        """Start with every limit clear.
+
+        Args:
+            limits: In the order of the plan.
+            columns: Number of columns in the grids to come.
+            phase: The phase whose setpoints are in force at first.
+        """
+        self._compare = Comparison(limits)
+        self._delays = Delays(limits)
+        self._by_column: list[list[int]] = [[] for _ in range(columns)]
+        for i, limit in enumerate(limits):
+            self._by_column[limit.column].append(i)
+        self._is_watched: Flags = np.array([bool(x) for x in self._by_column], dtype=np.bool_)
+        self._quiet_from: Floats = np.full(columns, -np.inf)
+        self._quiet_to: Floats = np.full(columns, np.inf)
+        self._held_value: Floats = np.full(columns, np.nan)
+        self._held_quality: Bytes = np.full(columns, Quality.WAITING, dtype=np.uint8)
+        self._next_due_ns = NEVER
+        self._compare.setpoint = self._compare.setpoints_in(phase)
+        self._mend_quiet_spans(range(columns))
+
+    def step(self, grid: Grid, until_ns: int) -> list[Edge]:
+        """Take the rows up to W = *until_ns*; give the edges up to then."""
+        if grid.value.shape[0]:
+            self._look(grid)
+            has_rows = grid.count > 0
+            np.copyto(self._held_value, grid.value[-1], where=has_rows)
+            np.copyto(self._held_quality, grid.quality[-1], where=has_rows)
+        if self._next_due_ns <= until_ns or self._delays.touched:
+            self._delays.run_until(until_ns)
+            self._settle()
+        return self._delays.take_edges()
+
+    def enter_phase(self, phase: str, t_ns: int) -> list[Edge]:
+        """Put the setpoints of *phase* in force and evaluate the held values anew at *t_ns*."""
+        setpoint = self._compare.setpoints_in(phase)
+        differs = (setpoint != self._compare.setpoint) & self._compare.is_value
+        changed = np.flatnonzero(differs)
+        self._compare.setpoint = setpoint
+        held = changed[self._held_quality[self._compare.column[changed]] < FIRST_BAD]
+        if held.size:
+            column = self._compare.column[held]
+            value, quality = self._held_value[column], self._held_quality[column]
+            seen = self._compare.see(held, value[None, :], quality[None, :])[0]
+            for j, i in enumerate(held.tolist()):
+                sample = (float(value[j]), int(quality[j]), float(setpoint[i]))
+                self._delays.see(i, t_ns, int(seen[j]), sample)
+        self._mend_quiet_spans(self._compare.column[changed].tolist())
+        self._settle()
+        return self._delays.take_edges()
+
+    def setpoint(self, limit: int) -> float:
+        """Give the setpoint in force; NaN for quality kinds."""
+        return float(self._compare.setpoint[limit])
+
+    def _look(self, grid: Grid) -> None:
+        """Find the columns where something may turn, and walk those."""
+        highest = grid.value.max(axis=0)
+        lowest = grid.value.min(axis=0)
+        is_quiet = (highest <= self._quiet_to) & (lowest >= self._quiet_from)
+        is_quiet &= grid.quality.max(axis=0) < FIRST_SPECIAL
+        is_loud = ~is_quiet & self._is_watched
+        if is_loud.any():
+            is_loud &= grid.count > 0
+            chosen = np.flatnonzero(is_loud[self._compare.column])
+            if chosen.size:
+                self._walk(grid, chosen)
+
+    def _walk(self, grid: Grid, chosen: Ints) -> None:
+        """Show the limits *chosen* each sample at which what they see changes."""
+        column = self._compare.column[chosen]
+        value, quality = grid.value[:, column], grid.quality[:, column]
+        seen = self._compare.see(chosen, value, quality)
+        last_seen = self._delays.last_seen
+        turns = np.empty(seen.shape, dtype=np.bool_)
+        turns[0] = seen[0] != np.array([last_seen[i] for i in chosen.tolist()], dtype=np.int8)
+        np.not_equal(seen[1:], seen[:-1], out=turns[1:])
+        which, row = np.nonzero(turns.T)
+        rows = zip(
+            chosen[which].tolist(),
+            grid.t_ns[row, column[which]].tolist(),
+            seen[row, which].tolist(),
+            value[row, which].tolist(),
+            quality[row, which].tolist(),
+            self._compare.setpoint[chosen[which]].tolist(),
+            strict=True,
+        )
+        for i, t_ns, now_seen, x, q, setpoint in rows:
+            self._delays.see(i, t_ns, now_seen, (x, q, setpoint))
+
+    def _settle(self) -> None:
+        """Bring the quiet spans and the next due time up to date after something moved."""
+        touched = self._delays.touched
+        if touched:
+            column = self._compare.column
+            self._mend_quiet_spans({int(column[i]) for i in touched})
+            touched.clear()
+        self._next_due_ns = self._delays.next_due_ns()
+
+    def _mend_quiet_spans(self, columns: range | list[int] | set[int]) -> None:
+        """Compute anew, for each column, the span in which no limit on it can turn."""
+        for column in columns:
+            spans = [self._quiet_span(i) for i in self._by_column[column]]
+            self._quiet_from[column] = max((span[0] for span in spans), default=-np.inf)
+            self._quiet_to[column] = min((span[1] for span in spans), default=np.inf)
+
+    def _quiet_span(self, i: int) -> tuple[float, float]:
+        """Give the lowest and highest value that leave limit *i* where it stands."""
+        standing = self._delays.standing[i]
+        is_value = self._compare.is_value[i]
+        if standing not in _STEADY or (standing == Standing.ACTIVE and not is_value):
+            return np.inf, -np.inf
+        if not is_value:
+            return -np.inf, np.inf
+        sign = float(self._compare.sign[i])
+        setpoint = float(self._compare.setpoint[i])
+        if standing == Standing.CLEAR:
+            return (-np.inf, setpoint) if sign > 0 else (setpoint, np.inf)
+        deadband = float(self._compare.deadband[i])
+        return (setpoint - deadband, np.inf) if sign > 0 else (-np.inf, setpoint + deadband)
+
+    def state(self) -> dict[str, Ints | Floats | Bytes]:
+        """Give everything that must outlive a restart."""
+        state = self._delays.state()
+        state["setpoint"] = self._compare.setpoint.copy()
+        state["held_value"] = self._held_value.copy()
+        state["held_quality"] = self._held_quality.copy()
+        return state
+
+    def load_state(self, state: dict[str, Ints | Floats | Bytes]) -> None:
+        """Take back what :meth:`state` gave."""
+        self._delays.load_state(state)
+        self._compare.setpoint = np.array(state["setpoint"], dtype=np.float64)
+        self._held_value = np.array(state["held_value"], dtype=np.float64)
+        self._held_quality = np.array(state["held_quality"], dtype=np.uint8)
+        self._mend_quiet_spans(range(len(self._by_column)))
+        self._settle()
