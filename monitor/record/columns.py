@@ -99,7 +99,7 @@ def take_flags(cursor: Cursor, count: int) -> Flags:
 
 
 def is_far(row: Floats, reference: Floats, scales: Bytes) -> bool:
-    """Whether a new reference would pay: most columns have left the reach of one byte."""
+    """Whether a new reference would pay: a quarter of the columns left the reach of a byte."""
     with np.errstate(invalid="ignore", over="ignore"):
         distance = np.abs(row - reference) * _POWERS[scales]
     return bool(np.count_nonzero(distance > 127) * 4 > len(row))

@@ -21,6 +21,8 @@ from monitor.record.run_folder import (
     write_summary,
 )
 
+#: Number of the first step of a run.
+FIRST_STEP = 1
 #: Size at which a new file should begin, in bytes.
 FILE_BYTES = 16 << 20
 #: Bytes kept for writing again; beyond them the writer syncs by itself.
@@ -71,7 +73,7 @@ class RunWriter:
 
     @classmethod
     def create(cls, run_dir: Path, start: RunStart) -> RunWriter:
-        """Begin a run in a folder of its own; its first step has the number 0.
+        """Begin a run in a folder of its own; its first step has the number 1.
 
         Raises:
             OSError: As the system says.
@@ -82,7 +84,7 @@ class RunWriter:
             run=folder.name,
             stand=start.stand,
             started_ns=start.started_ns,
-            seq=0,
+            seq=FIRST_STEP,
             until_ns=start.started_ns,
             control_seq=-1,
             journal_count=0,
