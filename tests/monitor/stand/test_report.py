@@ -1,0 +1,87 @@
+"""Tests for monitor.stand.report.
+
+Source: hand-worked here.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from monitor.stand.locate import KeyPath, locate
+from monitor.stand.report import Report, key_text
+
+TEXT = "[a]\nb = 1\n[c]\nd = 2\n"
+
+
+def report() -> Report:
+    return Report("stand.toml", locate(TEXT))
+
+
+def test_problems_come_in_the_order_of_the_file() -> None:
+    found = report()
+
+    found.error(("c", "d"), "third")
+    found.warning(("a", "b"), "first")
+    found.error(("a", "b"), "second")
+
+    assert [str(problem) for problem in found.problems] == [
+        "stand.toml:2: warning: a.b: first",
+        "stand.toml:2: error: a.b: second",
+        "stand.toml:4: error: c.d: third",
+    ]
+
+
+def test_a_mistake_noted_twice_is_one() -> None:
+    found = report()
+
+    found.error(("a",), "wrong")
+    found.error(("a",), "wrong")
+
+    assert len(found.problems) == 1
+
+
+def test_a_missing_key_has_the_line_of_its_table() -> None:
+    found = report()
+
+    found.error(("c", "x"), "missing")
+
+    assert found.problems[0].line == 3
+
+
+def test_warnings_are_no_errors() -> None:
+    found = report()
+
+    found.warning(("a", "b"), "odd")
+    assert not found.has_errors
+    assert not found.has_error_at(("a",))
+
+    found.error(("a", "b"), "wrong")
+    assert found.has_errors
+
+
+def test_a_mistake_is_known_at_its_place_and_above_only() -> None:
+    found = report()
+
+    found.error(("a", "b", 0, "c"), "wrong")
+
+    assert found.has_error_at(("a",))
+    assert found.has_error_at(("a", "b"))
+    assert found.has_error_at(("a", "b", 0, "c"))
+    assert not found.has_error_at(("a", "b", 0, "c", "d"))
+    assert not found.has_error_at(("a", "bb"))
+    assert not found.has_error_at(("c",))
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ((), ""),
+        (("channels", "PT-101", "limits"), "channels.PT-101.limits"),
+        (("phases", 0, "name"), "phases[1].name"),
+        (("channels", "PT 1", "unit"), 'channels."PT 1".unit'),
+        (("a", 'x"y'), 'a."x\\"y"'),
+        (("a", "µ"), 'a."µ"'),
+    ],
+)
+def test_a_key_is_written_as_in_the_file(path: KeyPath, text: str) -> None:
+    assert key_text(path) == text
