@@ -16,8 +16,11 @@ from monitor.record.payload import Pack
 
 #: Raised when an older reader would misread the log.
 LOG_VERSION = 1
-#: A layout is stated again after so many packs, so that one damaged frame loses nothing else.
-_RESTATE_PACKS = 64
+#: A layout is stated a second time after so many packs, so that one damaged frame loses
+#: nothing else: before the encoder may replace it, which is after twice as many.
+_SECOND_PACKS = 32
+#: And from then on after so many.
+_FURTHER_PACKS = 256
 _NAME = re.compile(r"input-(\d+)\.log")
 
 
@@ -69,7 +72,8 @@ class LogWriter:
         self._seed = run_seed(run)
         self._file: AppendFile | None = None
         self._unsynced: list[Pack] = []
-        self._stated: dict[int, int] = {}
+        #: Pack at which each layout is stated next.
+        self._due: dict[int, int] = {}
         self._packs = 0
         self._is_broken = False
         self._closed_bytes = sum(path.stat().st_size for path in log_files(folder))
@@ -149,7 +153,7 @@ class LogWriter:
         except OSError:
             self._discard()
             raise
-        self._stated.clear()
+        self._due.clear()
         self._packs = 0
         self._is_broken = False
 
@@ -164,9 +168,10 @@ class LogWriter:
         """Write a pack into the present file."""
         parts = []
         for layout in pack.layouts:
-            stated = self._stated.get(layout.id)
-            if stated is None or self._packs - stated >= _RESTATE_PACKS:
-                self._stated[layout.id] = self._packs
+            due = self._due.get(layout.id)
+            if due is None or self._packs >= due:
+                wait = _SECOND_PACKS if due is None else _FURTHER_PACKS
+                self._due[layout.id] = self._packs + wait
                 parts.append(
                     frame_bytes(FrameKind.LAYOUT, pack.seq, layout.payload, self._seed)
                 )
