@@ -350,7 +350,7 @@ async def test_gauges_tell_of_late_rows_and_frames() -> None:
     async with bench.running():
         await asyncio.sleep(0.1)
         bench.heart.take(block)
-        await asyncio.sleep(0.01)
+        await asyncio.sleep(3 * module.TICK_S)
     gauges = bench.heart.gauges()
 
     assert gauges["rows too late"] == 1
