@@ -1,0 +1,165 @@
+"""The window: which part stands where. Shows what it is handed; decides nothing."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from monitor.display.plots.chart_grid import ChartGrid
+from monitor.display.state.acts import Outcome
+from monitor.display.state.keys import KEY
+from monitor.display.theme.palette import PALETTE
+from monitor.display.theme.sheet import restyle, style_sheet
+from monitor.display.widgets.alarm_panel import AlarmPanel
+from monitor.display.widgets.banner import Banner, Veil
+from monitor.display.widgets.channel_table import ChannelTable
+from monitor.display.widgets.chart_bar import ChartBar
+from monitor.display.widgets.empty_view import EmptyView
+from monitor.display.widgets.event_page import EventPage
+from monitor.display.widgets.health_page import HealthPage
+from monitor.display.widgets.keys import key_button, make_actions
+from monitor.display.widgets.labels import ElidedLabel
+from monitor.display.widgets.title_strip import TitleStrip
+
+_PAGES = ("charts", "events", "health")
+_GAP = 6
+
+
+class Screen(QWidget):
+    """Every part of the display in one window."""
+
+    def __init__(self) -> None:
+        """Make the parts and put them in their places."""
+        super().__init__()
+        self.setObjectName("screen")
+        self.setWindowTitle("Standwatch")
+        self.setStyleSheet(style_sheet(PALETTE))
+        self.actions_by_key = make_actions(self)
+        self.strip = TitleStrip()
+        self.lost = Banner("lost_banner")
+        self.fault = Banner("fault_banner", can_close=True)
+        self.empty = EmptyView()
+        self.channels = ChannelTable()
+        self.chart_bar = ChartBar(self.actions_by_key)
+        self.charts = ChartGrid()
+        self.events = EventPage()
+        self.health = HealthPage()
+        self.alarms = AlarmPanel(self.actions_by_key)
+        self._outcome = ElidedLabel("fact", "outcome")
+        self._pages = QStackedWidget()
+        self._tabs: dict[str, QPushButton] = {}
+        self.main = self._main()
+        self.veil = Veil(self.main)
+        self._body = QStackedWidget()
+        self._body.addWidget(self.empty)
+        self._body.addWidget(self.main)
+        self._put_together()
+
+    def _put_together(self) -> None:
+        """Stack strip, banners, body and the line at the foot."""
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.strip)
+        column.addWidget(self.lost)
+        column.addWidget(self.fault)
+        column.addWidget(self._body, 1)
+        column.addLayout(self._foot())
+        self.strip.hide()
+
+    def _main(self) -> QSplitter:
+        """Put the channel table to the left, pages and alarms to the right."""
+        right = QSplitter(Qt.Orientation.Vertical)
+        right.addWidget(self._paged())
+        right.addWidget(self.alarms)
+        right.setStretchFactor(0, 3)
+        right.setStretchFactor(1, 2)
+        right.setHandleWidth(_GAP)
+        main = QSplitter(Qt.Orientation.Horizontal)
+        main.setObjectName("main")
+        main.setHandleWidth(_GAP)
+        main.setContentsMargins(_GAP, _GAP, _GAP, 0)
+        main.addWidget(self.channels)
+        main.addWidget(right)
+        main.setStretchFactor(0, 5)
+        main.setStretchFactor(1, 7)
+        for splitter in (right, main):
+            splitter.setChildrenCollapsible(False)
+        return main
+
+    def _paged(self) -> QWidget:
+        """Stack the pages below the buttons that choose between them."""
+        charts = QWidget()
+        column = QVBoxLayout(charts)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addWidget(self.chart_bar)
+        column.addWidget(self.charts, 1)
+        group = QButtonGroup(self)
+        row = QHBoxLayout()
+        row.setSpacing(4)
+        for name, page in zip(_PAGES, (charts, self.events, self.health), strict=True):
+            self._pages.addWidget(page)
+            button = key_button(self.actions_by_key, name)
+            button.setCheckable(True)
+            group.addButton(button)
+            self._tabs[name] = button
+            row.addWidget(button)
+        row.addStretch(1)
+        self._tabs[_PAGES[0]].setChecked(True)
+        paged = QWidget()
+        column = QVBoxLayout(paged)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addLayout(row)
+        column.addWidget(self._pages, 1)
+        return paged
+
+    def _foot(self) -> QHBoxLayout:
+        """Lay out the line at the foot: what became of the newest act, and a few keys."""
+        row = QHBoxLayout()
+        row.setContentsMargins(_GAP, 4, _GAP, 4)
+        row.setSpacing(_GAP)
+        row.addWidget(self._outcome, 1)
+        for name in ("phase", "note", "help"):
+            row.addWidget(key_button(self.actions_by_key, name))
+        return row
+
+    def show_page(self, name: str) -> None:
+        """Turn to a page and give it the keyboard."""
+        self._tabs[name].setChecked(True)
+        self._pages.setCurrentIndex(_PAGES.index(name))
+        {
+            "charts": self.charts,
+            "events": self.events.table,
+            "health": self.health.counters,
+        }[name].setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def is_page(self, name: str) -> bool:
+        """Tell whether a page is the one that can be seen."""
+        return self._pages.currentIndex() == _PAGES.index(name) and not self.is_empty()
+
+    def is_empty(self) -> bool:
+        """Tell whether the empty page stands where a run would be."""
+        return self._body.currentWidget() is self.empty
+
+    def show_run(self, is_there: bool) -> None:
+        """Show the run's parts, or the empty page."""
+        wanted = self.main if is_there else self.empty
+        if self._body.currentWidget() is not wanted:
+            self._body.setCurrentWidget(wanted)
+            self.strip.setVisible(is_there)
+
+    def show_outcome(self, outcome: Outcome) -> None:
+        """Tell what became of the newest act."""
+        hint = f"{KEY['help'].keys} lists the keys." if not outcome.text else outcome.text
+        self._outcome.say(hint)
+        restyle(self._outcome, "doubt" if outcome.is_trouble else "calm")

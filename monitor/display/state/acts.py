@@ -1,0 +1,116 @@
+"""What the operator asked for, until the engine has answered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from monitor.display.state.connection import is_recent
+from monitor.display.state.text import clock_text
+from monitor.link.messages import Act, Acted
+
+#: An act that could not be delivered for longer than this is given up, not done late.
+_GIVEN_UP_AFTER_S = 10.0
+#: Acts that may wait for an answer at one time.
+MOST_WAITING = 200
+
+VERB_TEXT: dict[str, str] = {
+    "acknowledge": "Acknowledge",
+    "reset": "Reset",
+    "silence": "Silence the tone",
+    "enter_phase": "Enter phase",
+    "shelve": "Shelve",
+    "unshelve": "Unshelve",
+    "out_of_service": "Take out of service",
+    "return_to_service": "Return to service",
+    "note": "Note",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One line about the newest act. *is_trouble* when it was not done."""
+
+    text: str = ""
+    is_trouble: bool = False
+
+
+@dataclass(slots=True)
+class _Waiting:
+    """An act and when it was asked for."""
+
+    act: Act
+    asked_ns: int
+
+
+@dataclass(slots=True)
+class Acts:
+    """Acts on their way. Each is repeated after a lost link, and done once by the engine.
+
+    Attributes:
+        prefix: Unique for this display's run.
+        outcome: What to tell about the newest act.
+        given_up: Acts that could not be delivered in time.
+    """
+
+    prefix: str
+    outcome: Outcome = field(default_factory=Outcome)
+    given_up: int = 0
+    _number: int = 0
+    _waiting: dict[str, _Waiting] = field(default_factory=dict)
+
+    def ask(self, act: Act, now_ns: int, *, is_connected: bool) -> Act | None:
+        """Give the act to send, with its id; None, and an outcome that says why, if not now."""
+        name = describe(act)
+        if not is_connected:
+            here = " (it is silent here)" if act.verb == "silence" else ""
+            self.outcome = Outcome(
+                f"{name}: not done, there is no link to the engine{here}.", is_trouble=True
+            )
+            return None
+        if len(self._waiting) >= MOST_WAITING:
+            self.outcome = Outcome(
+                f"{name}: not done, too many actions await an answer.", is_trouble=True
+            )
+            return None
+        self._number += 1
+        sent = Act(
+            f"{self.prefix}-{self._number}",
+            act.verb, act.subject, act.by, act.reason, act.seconds,
+        )  # fmt: skip
+        self._waiting[sent.id] = _Waiting(sent, now_ns)
+        self.outcome = Outcome(f"{name}: sent ...")
+        return sent
+
+    def answered(self, acted: Acted) -> None:
+        """Take the engine's answer."""
+        waiting = self._waiting.pop(acted.id, None)
+        if waiting is None:
+            return
+        name = describe(waiting.act)
+        if acted.refusal:
+            self.outcome = Outcome(f"{name}: refused. {acted.refusal}", is_trouble=True)
+        else:
+            self.outcome = Outcome(f"{name}: done at {clock_text(acted.effective_ns)} UTC.")
+
+    def to_repeat(self, now_ns: int) -> list[Act]:
+        """Give the acts to send once more on a fresh connection."""
+        self.give_up_old(now_ns)
+        return [waiting.act for waiting in self._waiting.values()]
+
+    def give_up_old(self, now_ns: int) -> None:
+        """Forget acts that waited too long: a late acknowledgement could meet a new alarm."""
+        for key, waiting in list(self._waiting.items()):
+            if not is_recent(waiting.asked_ns, now_ns, _GIVEN_UP_AFTER_S):
+                del self._waiting[key]
+                self.given_up += 1
+                name = describe(waiting.act)
+                text = f"{name}: no answer from the engine. Look, then repeat."
+                self.outcome = Outcome(text, is_trouble=True)
+
+
+def describe(act: Act) -> str:
+    """Name an act for a person."""
+    verb = VERB_TEXT.get(act.verb, act.verb)
+    if act.verb in ("silence", "note"):
+        return verb
+    return f"{verb} {'all' if act.subject == '*' else act.subject}".strip()

@@ -1,0 +1,105 @@
+"""One chart from frame to frame: remembers what need not be worked out again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from monitor.display.state.axis import Range, time_ticks, value_ticks
+from monitor.display.state.charts import (
+    ChartPlan,
+    EndLabel,
+    LimitLine,
+    end_labels,
+    limit_lines,
+    shown_range,
+)
+from monitor.display.state.model import Model
+from monitor.display.state.rows import ChannelRow
+from monitor.display.state.text import NS
+from monitor.display.state.trace import Line, Trace, Window
+
+Ticks = tuple[tuple[float, str], ...]
+_PX_PER_TIME_TICK = 90
+_PX_PER_VALUE_TICK = 32
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChartFrame:
+    """All that a chart draws. Unchanged parts are the very same objects as before.
+
+    Attributes:
+        lines: One for each channel of the plan.
+        span_s: Length of the time axis in s; it runs from minus this to 0.
+        shown: Range of the value axis.
+        time_ticks: Places in s and labels.
+        value_ticks: Places and labels.
+        limits: Lines across the chart.
+        labels: Tag and value at the right end of each line.
+    """
+
+    lines: tuple[Line, ...]
+    span_s: float
+    shown: Range
+    time_ticks: Ticks
+    value_ticks: Ticks
+    limits: tuple[LimitLine, ...]
+    labels: tuple[EndLabel, ...]
+
+
+class ChartView:
+    """Makes the frames of one chart."""
+
+    def __init__(self, plan: ChartPlan) -> None:
+        """Start with nothing drawn."""
+        self.plan = plan
+        self._traces = [Trace() for _ in plan.channels]
+        self._shown: Range | None = None
+        self._was_close = False
+        self._ticks: tuple[tuple[object, ...], Ticks, Ticks] | None = None
+
+    def frame(
+        self,
+        model: Model,
+        window: Window,
+        rows: tuple[ChannelRow, ...],
+        *,
+        height_px: int,
+        is_close: bool,
+    ) -> ChartFrame:
+        """Work out what to draw.
+
+        Args:
+            model: The run.
+            window: Stretch of time and columns of pixels.
+            rows: Rows of the channel table, for the labels.
+            height_px: Height of the drawing, for how many ticks there is room.
+            is_close: Fit the value axis to the lines.
+        """
+        lines = tuple(
+            trace.line(model.series[number], window)
+            for trace, number in zip(self._traces, self.plan.channels, strict=True)
+        )
+        if is_close != self._was_close:
+            self._shown, self._was_close = None, is_close
+        self._shown = shown_range(self.plan, lines, self._shown, is_close=is_close)
+        over_time, over_value = self._tick_pair(window, height_px)
+        return ChartFrame(
+            lines=lines,
+            span_s=window.span_ns / NS,
+            shown=self._shown,
+            time_ticks=over_time,
+            value_ticks=over_value,
+            limits=limit_lines(model, self.plan),
+            labels=end_labels(model, self.plan, rows),
+        )
+
+    def _tick_pair(self, window: Window, height_px: int) -> tuple[Ticks, Ticks]:
+        """Give both axes' ticks, the same objects while nothing changed."""
+        shown = self._shown or self.plan.span
+        key = (window.span_ns, window.columns, height_px, shown)
+        if self._ticks is None or self._ticks[0] != key:
+            pieces = max(2, window.columns // _PX_PER_TIME_TICK)
+            over_time = time_ticks(window.span_ns // NS, pieces)
+            over_value = value_ticks(shown, max(2, height_px // _PX_PER_VALUE_TICK))
+            self._ticks = (key, over_time, over_value)
+        return self._ticks[1], self._ticks[2]

@@ -1,0 +1,104 @@
+"""How every table looks and behaves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from PySide6.QtCore import QItemSelectionModel
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from monitor.display.widgets.cells import CellDelegate, Painter
+from monitor.display.widgets.rows_model import Column, RowsModel, TableRow
+
+ROW_PX = 24
+
+
+class RowsTable(QTableView):
+    """A table over a :class:`RowsModel`, for reading and choosing whole rows.
+
+    Args:
+        name: Object name.
+        columns: Columns from left to right.
+        painters: Columns that are painted by hand.
+        many: Whether several rows can be selected at once.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        columns: Sequence[Column],
+        painters: Mapping[int, Painter],
+        *,
+        many: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        """Lay out the columns."""
+        super().__init__(parent)
+        self.setObjectName(name)
+        self.rows = RowsModel(columns, self)
+        self.setModel(self.rows)
+        self.setItemDelegate(CellDelegate(painters, self))
+        self._behave(many=many)
+        header = self.horizontalHeader()
+        header.setHighlightSections(False)
+        for number, column in enumerate(columns):
+            stretch = QHeaderView.ResizeMode.Stretch
+            fixed = QHeaderView.ResizeMode.Interactive
+            header.setSectionResizeMode(number, stretch if column.is_stretched else fixed)
+            header.resizeSection(number, column.width)
+        self._headings: set[int] = set()
+
+    def _behave(self, *, many: bool) -> None:
+        """Select whole rows; leave Tab to the window."""
+        selection = QAbstractItemView.SelectionMode
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(
+            selection.ExtendedSelection if many else selection.SingleSelection
+        )
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setTabKeyNavigation(False)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
+        vertical = self.verticalHeader()
+        vertical.hide()
+        vertical.setMinimumSectionSize(ROW_PX)
+        vertical.setDefaultSectionSize(ROW_PX)
+
+    def show_rows(self, rows: Sequence[TableRow]) -> None:
+        """Show *rows*; headings span the table."""
+        self.rows.show_rows(rows)
+        headings = {number for number, row in enumerate(rows) if row.is_heading}
+        if headings != self._headings:
+            self.clearSpans()
+            for number in sorted(headings):
+                self.setSpan(number, 0, 1, len(self.rows.columns))
+            self._headings = headings
+
+    def selected_rows(self) -> list[TableRow]:
+        """Give the selected rows from top to bottom."""
+        chosen = sorted({index.row() for index in self.selectionModel().selectedRows()})
+        return [self.rows.rows[number] for number in chosen]
+
+    def visible_rows(self) -> list[TableRow]:
+        """Give the rows of which the whole height can be seen."""
+        height = self.viewport().height()
+        return [
+            row
+            for number, row in enumerate(self.rows.rows)
+            if self.rowViewportPosition(number) >= 0
+            and self.rowViewportPosition(number) + self.rowHeight(number) <= height
+        ]
+
+    def select_first(self) -> None:
+        """Select the first row that can be, unless one is selected."""
+        if self.selectionModel().hasSelection():
+            return
+        for number, row in enumerate(self.rows.rows):
+            if not row.is_heading:
+                self.selectionModel().setCurrentIndex(
+                    self.rows.index(number, 0),
+                    QItemSelectionModel.SelectionFlag.ClearAndSelect
+                    | QItemSelectionModel.SelectionFlag.Rows,
+                )
+                return
