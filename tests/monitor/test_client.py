@@ -100,6 +100,26 @@ async def test_news_is_asked_for_by_the_newest_number_only_when_taken() -> None:
     assert (got, heard) == ([8, 12], [Ready(7), Ready(8), Ready(12)])
 
 
+async def test_a_slow_taker_is_not_sent_more_than_it_takes() -> None:
+    heard: list[object] = []
+
+    async def peer(socket: ServerConnection) -> None:
+        await greet(socket)
+        await socket.recv()
+        await socket.send(encode(Change(8, 100)))
+        heard.append(decode_from_display(bytes(await socket.recv())))
+
+    async with engine(peer) as endpoint, opened(endpoint, "table") as client:
+        news = client.news()
+        await anext(news)
+        await asyncio.sleep(0.05)
+        before_the_next_is_taken = list(heard)
+        with pytest.raises(LinkError):
+            await anext(news)
+
+    assert (before_the_next_is_taken, heard) == ([], [Ready(8)])
+
+
 async def test_a_beat_is_answered() -> None:
     heard: list[object] = []
 

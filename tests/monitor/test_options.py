@@ -60,6 +60,10 @@ def test_settings_are_gathered_by_instrument() -> None:
     }
 
 
+def test_a_key_may_hold_dots() -> None:
+    assert given("--set", "a.tls.ca=/x")[1][0][0].overrides == {"a": {"tls.ca": "/x"}}
+
+
 def test_an_empty_value_is_a_value() -> None:
     assert given("--set", "a.user=")[1][0][0].overrides == {"a": {"user": ""}}
 
