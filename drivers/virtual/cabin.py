@@ -148,4 +148,3 @@ class Cabin:
         """Let water that condensed in the heat exchanger wet its own evaporator's wick."""
         self.cold.water_kg += kg
         self.cold.heat(kg * liquid_j_kg(temperature_k))
-

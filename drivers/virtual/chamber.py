@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drivers.virtual import sizes
-from drivers.virtual.gas import H2O, HEAT_CAPACITY, KINDS, Gas, filled, orifice_kg_s
+from drivers.virtual.gas import H2O, HEAT_CAPACITY, KINDS, filled, orifice_kg_s
 from drivers.virtual.ledger import Ledger
 
 _ROOM = filled(1.0, sizes.ROOM_PA, sizes.ROOM_K, sizes.ROOM_AIR)

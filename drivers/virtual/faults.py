@@ -72,7 +72,7 @@ class Fault:
 
 
 class Faults:
-    """The faults that are on now. A second one of the same kind and target replaces the first."""
+    """The faults that are on now; one for each kind and target."""
 
     def __init__(self, faults: tuple[Fault, ...] = ()) -> None:
         """Start with *faults* on."""

@@ -25,9 +25,11 @@ _CV0, _CV1, _CV2, _CV3 = _CV
 #: Ratio of heat capacities for flow through a hole: oxygen and nitrogen at 300 K.
 GAMMA = 1.4
 #: Downstream over upstream pressure at and below which a hole is choked, for 1.4.
-CRITICAL_RATIO = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
+CRITICAL_RATIO: float = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
 #: Dimensionless choked mass flow, for 1.4: 0.684731.
-CHOKED = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
+CHOKED: float = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** (
+    (GAMMA + 1.0) / (2.0 * (GAMMA - 1.0))
+)
 
 _SUBSONIC = 2.0 * GAMMA / (GAMMA - 1.0)
 
@@ -160,8 +162,8 @@ def orifice_kg_s(
     ratio = down_pa / up_pa
     if ratio <= CRITICAL_RATIO:
         return ideal * CHOKED
-    root = ratio ** (1.0 / GAMMA)
-    return float(ideal * math.sqrt(_SUBSONIC * (root * root - root * ratio)))
+    root = math.pow(ratio, 1.0 / GAMMA)
+    return ideal * math.sqrt(_SUBSONIC * (root * root - root * ratio))
 
 
 def exchange(area_m2: float, one: Gas, two: Gas, dt_s: float) -> float:

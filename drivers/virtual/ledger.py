@@ -16,9 +16,7 @@ class Ledger:
         joule: Energy by cause, in J.
     """
 
-    kg: tuple[dict[str, float], ...] = field(
-        default_factory=lambda: tuple({} for _ in KINDS)
-    )
+    kg: tuple[dict[str, float], ...] = field(default_factory=lambda: tuple({} for _ in KINDS))
     joule: dict[str, float] = field(default_factory=dict)
 
     def mass(self, cause: str, kind: int, kg: float) -> None:

@@ -46,9 +46,7 @@ def main() -> int:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(("density_kg_m3", "temperature_k", "z", "residual_j_kg"))
         for density, kelvin, z, residual in rows():
-            writer.writerow(
-                (f"{density:g}", f"{kelvin:g}", f"{z:.6f}", f"{residual:.1f}")
-            )
+            writer.writerow((f"{density:g}", f"{kelvin:g}", f"{z:.6f}", f"{residual:.1f}"))
     return 0
 
 

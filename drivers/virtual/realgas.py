@@ -86,9 +86,7 @@ class OxygenTable:
         return kelvin
 
 
-def _cell(
-    grid: tuple[tuple[float, ...], ...], i: int, j: int, x: float, y: float
-) -> float:
+def _cell(grid: tuple[tuple[float, ...], ...], i: int, j: int, x: float, y: float) -> float:
     """Interpolate within one cell."""
     low, high = grid[i], grid[i + 1]
     near = low[j] + (low[j + 1] - low[j]) * y

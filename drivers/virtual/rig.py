@@ -9,30 +9,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drivers.virtual import sizes
-from drivers.virtual.cabin import Cabin
-from drivers.virtual.chamber import Chamber
-from drivers.virtual.controls import Controls
-from drivers.virtual.cooling import Evaporator, Tank
-from drivers.virtual.electronics import Electronics
+from drivers.virtual.cooling import Evaporator
 from drivers.virtual.faults import Fault, Faults
 from drivers.virtual.gas import CO2, H2O, N2, O2
 from drivers.virtual.ledger import Balance, Ledger
-from drivers.virtual.loop import Loop
-from drivers.virtual.realgas import load_oxygen_table
+from drivers.virtual.parts import Parts
 from drivers.virtual.separator import Separator
-from drivers.virtual.supply import Supply
 from drivers.virtual.truth import Truth, truth_of
 
 #: Longest step of the physics, in s: its fastest part (loop relief) needs no less.
 LONGEST_STEP_S = 0.1
 
 
-class Rig:
+class Rig(Parts):
     """Chamber, cabin, loop, bottles, cooling, and the people's settings.
 
     Attributes:
         at_s: Rig time since the start, in s.
-        controls: What people have set; change it at will between steps.
         faults: What is wrong; change it at will between steps.
         ledger: Everything that crossed the boundary since the start.
     """
@@ -46,18 +39,11 @@ class Rig:
         stroke_s: float = sizes.STROKE_S,
     ) -> None:
         """Start on the ground. *seed* is kept for the sensors; the physics has no chance."""
+        super().__init__(Separator(first_stroke_s, stroke_every_s, stroke_s))
         self.seed = seed
         self.at_s = 0.0
-        self.controls = Controls()
         self.faults = Faults(tuple(faults))
         self.ledger = Ledger()
-        self.chamber = Chamber()
-        self.cabin = Cabin()
-        self.loop = Loop(Separator(first_stroke_s, stroke_every_s, stroke_s))
-        self.supply = Supply(load_oxygen_table())
-        self.electronics = Electronics()
-        self.tank = Tank(sizes.TANK_START_KG, sizes.ROOM_K)
-        self._steps = 0
 
     def step(self, dt_s: float) -> None:
         """Go on by *dt_s* of rig time, in pieces short enough for the physics."""
@@ -91,8 +77,7 @@ class Rig:
         """Do one step: valves and flows, then reactions, then heat."""
         controls, faults, ledger = self.controls, self.faults, self.ledger
         chamber, cabin, loop, supply = self.chamber, self.cabin, self.loop, self.supply
-        # Counted, not added up: time must not gather rounding.
-        self._steps += 1
+        # Rounded at each step: time must not gather the rounding of 0.1.
         self.at_s = round(self.at_s + dt_s, 9)
         chamber.step(dt_s, controls.chamber_target_pa, controls.lamps, ledger)
         cabin.vent(dt_s, controls, faults, chamber.gas)

@@ -32,8 +32,10 @@ CABIN_M3 = 1.6
 CABIN_SET_PA = 37_900.0
 #: Pressure below the setpoint at which the regulator is wide open: droop.
 CABIN_BAND_PA = 1_600.0
-#: Backlash of the regulator's needle, as a part of its travel: makes it hunt.
-CABIN_BACKLASH = 0.028
+#: Part of its travel by which the regulator's needle sticks: makes it hunt by 0.1 kPa.
+CABIN_STICK = 0.050
+#: Opening that is left when the needle sits on its seat.
+CABIN_CREEP = 0.001
 CABIN_NEEDLE_S = 1.5
 CABIN_REGULATOR_M2 = 1.6e-6
 CABIN_CUT_OFF_PA = 28_300.0
@@ -55,7 +57,7 @@ INLET_M2 = 8.0e-4
 #: Seams and seals: about 1.7 g/min at the working pressure.
 CABIN_LEAK_M2 = 3.0e-7
 #: Gas to each wall at the working density, in W/K; goes with density to the 0.6.
-CABIN_WALL_W_K = 13.0
+CABIN_WALL_W_K = 6.5
 CABIN_DENSITY = 0.49
 WALL_J_K = 15e3
 #: Wall to chamber wall by radiation, in W/K, and by air at room density, in W/K.
@@ -137,9 +139,9 @@ DROOP_PA_PER_KG_S = 0.75e5 / 7e-3
 INLET_EFFECT = 0.7e5 / 100e5
 SEAT_M2 = 9.0e-6
 HEADER_M3 = 0.002
-LINE_J_K = 2.0e3
-LINE_GAS_W_K = 1.2
-LINE_BAY_W_K = 3.0
+LINE_J_K = 8.0e3
+LINE_GAS_W_K = 5.0
+LINE_BAY_W_K = 6.0
 #: Gas standing in the header to the line's metal, in W/K.
 HEADER_W_K = 0.5
 EMERGENCY_M2 = 2.3e-7
@@ -153,7 +155,7 @@ FEED_HEAD_PA = 36_000.0
 LOOP_FEED_KG_S = 0.0125e-3
 CABIN_FEED_KG_S = 0.0075e-3
 ELECTRONICS_FEED_KG_S = 0.0145e-3
-BOIL_W_K = 40.0
+BOIL_W_K = 70.0
 #: Water that wets all of the evaporator, and that lifts the moisture switch, in kg.
 EVAPORATOR_FULL_KG = 0.060
 EVAPORATOR_WET_KG = 0.035

@@ -74,7 +74,9 @@ class Supply:
         """Refill the header from the bottles, warm the gas in the line, settle heat."""
         first, second = self.primary, self.secondary
         outlet = self._balance_pa(dt_s)
-        self.primary_kg_s = self._first.flow_kg_s(first.pressure_pa, first.temperature_k, outlet)
+        self.primary_kg_s = self._first.flow_kg_s(
+            first.pressure_pa, first.temperature_k, outlet
+        )
         self.secondary_kg_s = self._second.flow_kg_s(
             second.pressure_pa, second.temperature_k, outlet
         )

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from drivers.virtual.gas import CO2, H2O, O2
-
-if TYPE_CHECKING:
-    from drivers.virtual.rig import Rig
+from drivers.virtual.parts import Parts
 
 #: Name to value. Pressures in Pa, temperatures in K, flows in kg/s, masses in kg, powers in
 #: W, contacts 0 or 1.
 Truth = dict[str, float]
 
-_READ: dict[str, Callable[[Rig], float]] = {
+_READ: dict[str, Callable[[Parts], float]] = {
     "chamber_pa": lambda rig: rig.chamber.gas.pressure_pa,
     "chamber_k": lambda rig: rig.chamber.gas.temperature_k,
     "primary_pa": lambda rig: rig.supply.primary.pressure_pa,
@@ -27,6 +24,8 @@ _READ: dict[str, Callable[[Rig], float]] = {
     "secondary_skin_k": lambda rig: rig.supply.secondary.metal_k,
     "primary_kg_s": lambda rig: rig.supply.primary_kg_s,
     "secondary_kg_s": lambda rig: rig.supply.secondary_kg_s,
+    # A flow switch behind the check valve: comes at 0.1 g/min.
+    "secondary_feeds": lambda rig: float(rig.supply.secondary_kg_s > 0.1 / 60e3),
     "header_pa": lambda rig: rig.supply.header.pressure_pa,
     "header_k": lambda rig: rig.supply.header.temperature_k,
     "loop_pa": lambda rig: rig.loop.gas.pressure_pa,
@@ -69,11 +68,11 @@ _READ: dict[str, Callable[[Rig], float]] = {
 }
 
 
-def truth_of(rig: Rig) -> Truth:
+def truth_of(rig: Parts) -> Truth:
     """Read everything."""
     return {name: read(rig) for name, read in _READ.items()}
 
 
-def reader(name: str) -> Callable[[Rig], float]:
+def reader(name: str) -> Callable[[Parts], float]:
     """Give the function that reads one name: a sensor keeps it."""
     return _READ[name]

@@ -54,7 +54,7 @@ class Latch:
 
 
 class Needle:
-    """The cabin regulator's needle: follows its diaphragm with backlash, so it hunts.
+    """The cabin regulator's needle: sticks until its diaphragm pulls hard enough, so it hunts.
 
     Attributes:
         opening: 0 to 1.
@@ -68,11 +68,9 @@ class Needle:
     def step(self, pressure_pa: float, dt_s: float) -> float:
         """Take the cabin's pressure; give the opening."""
         wanted = (sizes.CABIN_SET_PA - pressure_pa) / sizes.CABIN_BAND_PA
-        if wanted > self._seat + sizes.CABIN_BACKLASH:
-            self._seat = wanted - sizes.CABIN_BACKLASH
-        elif wanted < self._seat - sizes.CABIN_BACKLASH:
-            self._seat = wanted + sizes.CABIN_BACKLASH
-        target = min(1.0, max(0.0, self._seat))
+        if abs(wanted - self._seat) > sizes.CABIN_STICK:
+            self._seat = wanted
+        target = min(1.0, max(sizes.CABIN_CREEP, self._seat))
         self.opening += (target - self.opening) * min(1.0, dt_s / sizes.CABIN_NEEDLE_S)
         return self.opening
 
