@@ -39,8 +39,10 @@ async def watch_attended(
     try:
         await asyncio.wait([engine, *others], return_when=asyncio.FIRST_COMPLETED)
     finally:
-        code = await _stopped(engine)
-        await _ended(others)
+        try:
+            code = await _stopped(engine)
+        finally:
+            await _ended(others)
     return code
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -84,9 +85,11 @@ class Client:
 
     Attributes:
         first: Everything at the moment of connecting.
+        heard_ns: Reading of the monotonic clock when the newest message came.
     """
 
     first: Snapshot
+    heard_ns: int
     _socket: ClientConnection
     _waiting: dict[str, asyncio.Future[Acted]]
 
@@ -138,6 +141,7 @@ class Client:
     async def _receive(self) -> FromEngine:
         """Take one message; answer beats and settle actions on the way."""
         message = await _message(self._socket)
+        self.heard_ns = time.monotonic_ns()
         if isinstance(message, Beat):
             await self._send(message)
         if isinstance(message, Acted) and (waiting := self._waiting.pop(message.id, None)):
@@ -158,13 +162,18 @@ async def opened(endpoint: Endpoint, name: str) -> AsyncIterator[Client]:
     """
     try:
         socket = await connect(
-            endpoint.url, compression=None, max_size=LARGEST_MESSAGE, open_timeout=ANSWER_S
+            endpoint.url,
+            compression=None,
+            max_size=LARGEST_MESSAGE,
+            open_timeout=ANSWER_S,
+            # Beats are the sign of life of this link.
+            ping_interval=None,
         )
     except (OSError, InvalidHandshake, TimeoutError) as error:
         raise LinkError(f"no watch answers at {endpoint.url}: {error}") from error
     try:
         await socket.send(encode(Hello(LINK_VERSION, endpoint.token, name)))
-        yield Client(await _greeted(socket), socket, {})
+        yield Client(await _greeted(socket), time.monotonic_ns(), socket, {})
     except ConnectionClosed as error:
         raise LinkError("the watch closed the link") from error
     finally:

@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from monitor.client import find_watch, opened
+from monitor.client import Client, find_watch, opened
+from monitor.display.state.connection import SILENT_AFTER_NS
 from monitor.display.state.model import KEPT_EVENTS, Model
+from monitor.display.state.text import duration_text
 from monitor.errors import LinkError
 from monitor.events import Event
 from monitor.link.endpoint import ENDPOINT_FILE
@@ -32,11 +34,13 @@ class Following:
         screen: Where it is shown.
         model: The run; None before the first word.
         trouble: Why nothing is heard; empty while the watch is.
+        client: The open link, if there is one.
     """
 
     screen: Screen
     model: Model | None = None
     trouble: str = ""
+    client: Client | None = None
     _given: deque[tuple[int, str, str]] = field(
         default_factory=lambda: deque(maxlen=KEPT_EVENTS)
     )
@@ -55,6 +59,14 @@ class Following:
             self.model.apply(message, time.monotonic_ns())
         if self.model is not None:
             self.screen.news(self.model, self._fresh(message.events))
+
+    def tick(self, mono_ns: int) -> None:
+        """Show the present; a watch that is silent for long is no present."""
+        trouble = self.trouble
+        if self.client is not None and mono_ns - self.client.heard_ns > SILENT_AFTER_NS:
+            age = duration_text(mono_ns - self.client.heard_ns)
+            trouble = f"the link is open, but nothing was said for {age}"
+        self.screen.tick(self.model, mono_ns, trouble)
 
     def _fresh(self, events: Sequence[Event]) -> list[Event]:
         """Give the events that were not given before: a second snapshot repeats some."""
@@ -90,7 +102,7 @@ async def follow(state_dir: Path, screen: Screen, *, with_parent: bool = False) 
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
-    screen.tick(following.model, time.monotonic_ns(), following.trouble)
+    following.tick(time.monotonic_ns())
 
 
 async def _keep_listening(following: Following, state_dir: Path, with_parent: bool) -> None:
@@ -115,16 +127,19 @@ def _has_ended(following: Following, state_dir: Path) -> bool:
 async def _listen(following: Following, state_dir: Path) -> None:
     """Take news for as long as the link lives."""
     async with opened(find_watch(state_dir), "terminal") as client:
+        following.client = client
         following.take(client.first)
         try:
             async for message in client.news():
                 following.take(message)
         except LinkError as error:
             following.trouble = str(error)
+        finally:
+            following.client = None
 
 
 async def _tick(following: Following) -> None:
     """Draw at a steady pace, whatever comes or does not come."""
     while True:
-        following.screen.tick(following.model, time.monotonic_ns(), following.trouble)
+        following.tick(time.monotonic_ns())
         await asyncio.sleep(TICK_S)

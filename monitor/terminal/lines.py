@@ -9,7 +9,7 @@ from monitor.display.state.connection import Freshness
 from monitor.display.state.model import Model
 from monitor.display.state.sentences import event_line
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact, Strip, strip
+from monitor.display.state.strip import Strip, strip
 from monitor.display.state.text import NS
 from monitor.events import Event
 
@@ -48,7 +48,7 @@ class Lines:
             self._next_ns = mono_ns + STATUS_EVERY_NS
             now_ns = model.clock.at(mono_ns)
             rows = alarm_rows(model, now_ns)
-            self._write(status(strip(model, rows, now_ns, Freshness(), Fact(""))))
+            self._write(status(strip(model, rows, now_ns, Freshness())))
 
 
 def status(facts: Strip) -> str:

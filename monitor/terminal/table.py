@@ -16,7 +16,7 @@ from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow, channel_rows
 from monitor.display.state.sentences import event_line
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact, Strip, strip
+from monitor.display.state.strip import Strip, strip
 from monitor.display.state.text import NS
 from monitor.display.state.trend import trend
 from monitor.events import Event
@@ -119,7 +119,7 @@ def picture(
     channels = channel_rows(model, trends, now_ns, is_frozen=fresh.is_frozen)
     lines = share(height, len(alarms), len(channels))
     return Group(
-        heading(strip(model, alarms, now_ns, fresh, Fact("")), fresh),
+        heading(strip(model, alarms, now_ns, fresh), fresh),
         alarm_table(alarms, lines.alarms),
         channel_table(channels, lines.channels),
         event_table(model, lines.events),

@@ -133,6 +133,25 @@ async def test_without_a_watch_it_does_not_begin(tmp_path: Path) -> None:
         await follow(tmp_path, Seen())
 
 
+async def test_a_watch_that_says_nothing_is_not_taken_for_the_present(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(follow_module, "SILENT_AFTER_NS", 50_000_000)
+
+    async def peer(socket: ServerConnection) -> None:
+        await greet(socket, snapshot())
+        await asyncio.sleep(0.3)
+        await socket.recv()
+        await socket.send(encode(Change(2, 5, recording=recording("closed"))))
+        await socket.recv()
+
+    seen = Seen()
+    async with watch(tmp_path, peer):
+        await asyncio.wait_for(follow(tmp_path, seen), 5)
+
+    assert any("nothing was said for" in line for line in seen.troubles)
+
+
 async def test_a_refusal_ends_it(tmp_path: Path) -> None:
     async def peer(socket: ServerConnection) -> None:
         await socket.recv()
