@@ -9,6 +9,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from monitor.errors import RecordError
 from monitor.events import Event
 from monitor.record.frame import Frame
 from monitor.record.input_log import LOG_VERSION, FileHead, LogWriter
@@ -108,7 +109,11 @@ class RunWriter:
         """
         is_new = not (folder / JOURNAL_FILE).exists()
         journal = JournalWriter(folder / JOURNAL_FILE, is_new=is_new)
-        end = log_end(folder)
+        try:
+            end = log_end(folder)
+        except RecordError:
+            journal.close()
+            raise
         head = FileHead(
             version=LOG_VERSION,
             run=end.head.run,
