@@ -32,6 +32,7 @@ from monitor.options import (
 if TYPE_CHECKING:
     from monitor.companions import View
     from monitor.engine.run import WatchSettings
+    from monitor.link.endpoint import Endpoint
     from monitor.stand.model import Stand
 
 
@@ -168,16 +169,24 @@ def display(headless: bool, state_dir: Path, with_parent: bool) -> None:
     from monitor.errors import LinkError
 
     try:
-        endpoint = find_watch(state_dir)
         if headless:
             show_in_terminal(state_dir, with_parent=with_parent)
             raise SystemExit(OK)
+        first = address_of(find_watch(state_dir))
     except LinkError as error:
         fail(NO_WATCH, str(error))
+    from monitor.display.feed import Address
     from monitor.display.run import run_display
 
+    # A watch that was started again has another port and token: look each time.
+    code = run_display(*first, find=lambda: Address(*address_of(find_watch(state_dir))))
+    raise SystemExit(code)
+
+
+def address_of(endpoint: Endpoint) -> tuple[str, int, str]:
+    """Give host, port and token of a watch."""
     host, _, port = endpoint.url.rpartition("//")[2].partition(":")
-    raise SystemExit(run_display(host, int(port), endpoint.token))
+    return host, int(port), endpoint.token
 
 
 def show_in_terminal(state_dir: Path, *, with_parent: bool) -> None:

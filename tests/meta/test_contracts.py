@@ -24,7 +24,10 @@ BREAKS = {
         "monitor/record/frame.py",
         "import monitor.pipeline",
     ),
-    "Physics knows no channel": ("monitor/physics/__init__.py", "import monitor.samples"),
+    "Physics knows no event and no instrument": (
+        "monitor/physics/__init__.py",
+        "import monitor.events",
+    ),
     "The layers of the display": (
         "monitor/display/state/__init__.py",
         "import monitor.display.theme",
