@@ -30,9 +30,9 @@ class Report:
         return tuple(sorted(self._found, key=lambda problem: problem.line))
 
     @property
-    def has_errors(self) -> bool:
-        """Tell whether anything found forbids watching the stand."""
-        return any(not problem.is_warning for problem in self._found)
+    def errors(self) -> int:
+        """Count what forbids watching the stand."""
+        return sum(not problem.is_warning for problem in self._found)
 
     def error(self, path: KeyPath, text: str) -> None:
         """Note a mistake at *path*; noting it twice changes nothing."""

@@ -1,0 +1,212 @@
+"""A stand file between reading and compiling: what was sound in it, ready to be checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from monitor.channels.formula import Formula
+from monitor.errors import did_you_mean
+from monitor.limits.plan import Kind
+from monitor.stand.decode import decode_sound
+from monitor.stand.locate import KeyPath
+from monitor.stand.look import note_unknown, said
+from monitor.stand.report import Report
+from monitor.stand.schema import (
+    AlarmTable,
+    ChannelTable,
+    ChartTable,
+    LimitTable,
+    PhaseTable,
+    StandTable,
+)
+from monitor.units import Unit
+
+if TYPE_CHECKING:
+    # Only for its name: importing the registry imports every driver.
+    from drivers.registry import InstrumentKind
+
+QUALITY_KINDS = (Kind.STALE, Kind.FAULT)
+_TOP_KEYS = ("stand", "instruments", "channels", "phases", "charts")
+
+
+@dataclass(slots=True)
+class InstrumentDraft:
+    """An instrument. None where that part is missing or wrong."""
+
+    name: str
+    kind: InstrumentKind | None = None
+    settings: msgspec.Struct | None = None
+    signals: tuple[str, ...] | None = None
+    alarm: AlarmTable | None = None
+
+    @property
+    def path(self) -> KeyPath:
+        """Where it stands."""
+        return ("instruments", self.name)
+
+
+@dataclass(slots=True)
+class ChannelDraft:
+    """A channel: its sound keys, its sound limits in their order, and what checks found out.
+
+    *unit*, *formula* and *span* are filled in by the checks and stay None where there are
+    mistakes in them.
+    """
+
+    tag: str
+    table: ChannelTable
+    limits: dict[Kind, LimitTable | AlarmTable] = field(default_factory=dict)
+    unit: Unit | None = None
+    formula: Formula | None = None
+    span: tuple[float, float] | None = None
+
+    @property
+    def path(self) -> KeyPath:
+        """Where it stands."""
+        return ("channels", self.tag)
+
+    @property
+    def is_computed(self) -> bool:
+        """Tell whether it has a formula."""
+        return self.table.formula is not None
+
+    @property
+    def title(self) -> str:
+        """Its title, or its tag where it has none."""
+        return self.table.title or self.tag
+
+    @property
+    def stale_after_s(self) -> float:
+        """When a value is stale: as stated, or 5 s, or three periods if that is longer."""
+        return self.table.stale_after_s or max(5.0, 3 * (self.table.period_s or 0.0))
+
+    def value_limits(self) -> dict[Kind, LimitTable]:
+        """Give the limits that compare a value."""
+        return {k: table for k, table in self.limits.items() if isinstance(table, LimitTable)}
+
+    def input_tags(self) -> dict[str, str]:
+        """Give the tag of each input of its formula."""
+        inputs = self.table.inputs
+        return {
+            name: wanted if isinstance(wanted, str) else wanted.tag
+            for name, wanted in inputs.items()
+        }
+
+
+@dataclass(slots=True)
+class Draft:
+    """All of a stand file.
+
+    Attributes:
+        report: Where mistakes are noted.
+        kinds: The instrument kinds of this installation.
+        overrides: Settings of instruments from the command line.
+        today: The day by which calibrations are judged.
+        raw: The values as the file has them.
+        stand: Its first table.
+        instruments: By name, all that the file names.
+        channels: By tag, all whose table could be read.
+        tags: Every tag that the file names, also those that could not be read.
+        phases: In the order of the file; those that could be read.
+        charts: Likewise, with their number in the file.
+        computed_order: Tags of computed channels, inputs first.
+    """
+
+    report: Report
+    kinds: Mapping[str, InstrumentKind]
+    overrides: Mapping[str, Mapping[str, str]]
+    today: date
+    raw: dict[str, Any]
+    stand: StandTable | None = None
+    instruments: dict[str, InstrumentDraft] = field(default_factory=dict)
+    channels: dict[str, ChannelDraft] = field(default_factory=dict)
+    tags: tuple[str, ...] = ()
+    phases: dict[int, PhaseTable] = field(default_factory=dict)
+    charts: dict[int, ChartTable] = field(default_factory=dict)
+    computed_order: tuple[str, ...] = ()
+
+    @property
+    def phase_names(self) -> list[str]:
+        """Names of all phases that the file names, in their order."""
+        return [phase.name for phase in self.phases.values()]
+
+    def check_phase(self, path: KeyPath, name: str) -> None:
+        """Note a phase that the file does not have."""
+        if name not in self.phase_names and not self.report.has_error_at(("phases",)):
+            near = did_you_mean(name, self.phase_names)
+            known = ", ".join(self.phase_names) or "none"
+            self.report.error(path, f"unknown phase {name!r}{near}; phases are {known}")
+
+
+def read_draft(draft: Draft) -> None:
+    """Read everything but the instruments, noting what is wrong by itself."""
+    report, raw = draft.report, draft.raw
+    note_unknown(report, (), raw, _TOP_KEYS)
+    if "stand" in raw:
+        draft.stand = decode_sound(report, ("stand",), raw["stand"], StandTable)
+    else:
+        report.error(("stand",), 'missing; write [stand] with name = "..."')
+    for number, table in enumerate(_entries(draft, "phases")):
+        phase = decode_sound(report, ("phases", number), table, PhaseTable)
+        if phase is not None:
+            draft.phases[number] = phase
+    for number, table in enumerate(_entries(draft, "charts")):
+        chart = decode_sound(report, ("charts", number), table, ChartTable)
+        if chart is not None:
+            draft.charts[number] = chart
+    channels = named_tables(draft, "channels")
+    draft.tags = tuple(channels)
+    for tag, table in channels.items():
+        _read_channel(draft, tag, table)
+
+
+def named_tables(draft: Draft, key: str) -> dict[str, dict[str, Any]]:
+    """Give the tables below *key*, noting what is none."""
+    found = draft.raw.get(key, {})
+    if not isinstance(found, dict):
+        draft.report.error((key,), f"must be tables like [{key}.NAME], is {said(found)}")
+        return {}
+    for name, table in found.items():
+        if not isinstance(table, dict):
+            draft.report.error((key, name), f"must be a table, is {said(table)}")
+    return {name: table for name, table in found.items() if isinstance(table, dict)}
+
+
+def _entries(draft: Draft, key: str) -> list[Any]:
+    """Give the entries of a list of tables."""
+    found = draft.raw.get(key, [])
+    if not isinstance(found, list):
+        draft.report.error(
+            (key,), f"must be a list of tables; write [[{key}]] with two brackets"
+        )
+        return []
+    return found
+
+
+def _read_channel(draft: Draft, tag: str, table: dict[str, Any]) -> None:
+    """Read one channel and its limits."""
+    path: KeyPath = ("channels", tag)
+    decoded = decode_sound(draft.report, path, table, ChannelTable)
+    if decoded is None:
+        return
+    channel = ChannelDraft(tag, decoded)
+    draft.channels[tag] = channel
+    known = {kind.value: kind for kind in Kind}
+    note_unknown(draft.report, (*path, "limits"), decoded.limits, known)
+    for name, limit in decoded.limits.items():
+        if name in known:
+            _read_limit(draft, channel, known[name], limit)
+
+
+def _read_limit(draft: Draft, channel: ChannelDraft, kind: Kind, table: Any) -> None:
+    """Read one limit."""
+    path = (*channel.path, "limits", kind.value)
+    struct = AlarmTable if kind in QUALITY_KINDS else LimitTable
+    decoded = decode_sound(draft.report, path, table, struct)
+    if decoded is not None:
+        channel.limits[kind] = decoded

@@ -1,0 +1,174 @@
+"""What may stand in a stand file, table by table."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import Meta
+
+from monitor.alarms.plan import Priority
+
+#: Longest time that a stand file may state, in seconds: ten days.
+LONGEST_S = 864_000
+
+Line = Annotated[str, Meta(max_length=200)]
+Text = Annotated[str, Meta(max_length=4000)]
+Name = Annotated[str, Meta(min_length=1, max_length=120)]
+Seconds = Annotated[float, Meta(ge=0, le=LONGEST_S)]
+Span = Annotated[float, Meta(gt=0, le=LONGEST_S)]
+
+
+class _Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A table that allows no other keys than its own."""
+
+
+class StandTable(_Table, frozen=True):
+    """``[stand]``."""
+
+    name: Name
+    title: Line = ""
+    lag_s: float = 0.1
+
+
+class PhaseTable(_Table, frozen=True):
+    """``[[phases]]``."""
+
+    name: Name
+    title: Line = ""
+    note: Text = ""
+
+
+class ChartTable(_Table, frozen=True):
+    """``[[charts]]``."""
+
+    tags: list[Name]
+    title: Line = ""
+
+
+class AlarmTable(_Table, frozen=True):
+    """What every alarm has; alone: the alarm of a lost link, a stale or a faulty sensor."""
+
+    priority: Priority | None = None
+    on_delay_s: Seconds | None = None
+    off_delay_s: Seconds = 0.0
+    message: Line = ""
+    response: Text = ""
+    latch: bool = False
+    suppressed_in: list[Name] = []
+
+
+class LimitTable(AlarmTable, frozen=True, kw_only=True):
+    """A limit that compares a value."""
+
+    priority: Priority
+    setpoint: float
+    setpoint_in: dict[str, float] = {}
+    deadband: Annotated[float, Meta(ge=0)] = 0.0
+    on_bad: Literal["hold", "raise"] | None = None
+    bridge_s: Seconds | None = None
+    time_to_respond_s: Span | None = None
+
+
+class LinearTable(_Table, frozen=True, tag_field="kind", tag="linear"):
+    """``value = gain * raw + offset``."""
+
+    gain: float = 1.0
+    offset: float = 0.0
+
+
+class PolynomialTable(_Table, frozen=True, tag_field="kind", tag="polynomial"):
+    """``value = c[0] + c[1] * raw + ...``."""
+
+    coefficients: list[float]
+
+
+class CurrentLoopTable(
+    _Table,
+    frozen=True,
+    tag_field="kind",
+    tag="current_loop",
+    rename={"at_4ma": "at_4mA", "at_20ma": "at_20mA"},
+):
+    """4-20 mA."""
+
+    at_4ma: float
+    at_20ma: float
+
+
+class PlatinumTable(_Table, frozen=True, tag_field="kind", tag="pt100"):
+    """Platinum thermometer."""
+
+    r0_ohm: Annotated[float, Meta(gt=0)] = 100.0
+
+
+class ThermocoupleTable(
+    _Table,
+    frozen=True,
+    tag_field="kind",
+    tag="type_k",
+    rename={"cold_junction_degc": "cold_junction_degC"},
+):
+    """Thermocouple of type K."""
+
+    cold_junction_degc: Annotated[float, Meta(ge=-50, le=150)] | None = None
+    cold_junction: Name | None = None
+
+
+Conversion = (
+    LinearTable | PolynomialTable | CurrentLoopTable | PlatinumTable | ThermocoupleTable
+)
+
+
+class FilterTable(_Table, frozen=True):
+    """What limits look at instead of the measured value: one of the two."""
+
+    median_of: int | None = None
+    lag_s: Span | None = None
+
+
+class CalibrationTable(_Table, frozen=True):
+    """When and by whom a sensor was calibrated, and until when that holds."""
+
+    date: datetime.date
+    due: datetime.date
+    by: Line = ""
+
+
+class InputTable(_Table, frozen=True):
+    """An input of a formula, taken in another unit than the channel's own."""
+
+    tag: Name
+    unit: Name
+
+
+class ChannelTable(_Table, frozen=True):
+    """``[channels.TAG]``; each of its limits is decoded apart, by its kind."""
+
+    title: Line = ""
+    unit: str | None = None
+    range: tuple[float, float] | None = None
+    span: tuple[float, float] | None = None
+    decimals: Annotated[int, Meta(ge=0, le=9)] | None = None
+    group: Line = ""
+    period_s: Span | None = None
+    time_constant_s: Seconds = 0.0
+    filter: FilterTable | None = None
+    # Measured:
+    source: Name | None = None
+    convert: Conversion | None = None
+    stale_after_s: Span | None = None
+    calibration: CalibrationTable | None = None
+    # Computed:
+    formula: Text | None = None
+    inputs: dict[str, str | InputTable] = {}
+    constants: dict[str, str] = {}
+    clock: Name | None = None
+    largest_skew_s: Span | None = None
+    limits: dict[str, Any] = {}
+
+
+#: Keys of a channel that has no formula, and of one that has.
+MEASURED_KEYS = ("source", "convert", "range", "stale_after_s", "calibration")
+COMPUTED_KEYS = ("formula", "inputs", "constants", "clock", "largest_skew_s")
