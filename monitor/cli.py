@@ -82,16 +82,20 @@ def run_to_its_end(watching: Coroutine[None, None, int]) -> NoReturn:
         fail(FAILED, str(error))
 
 
-def choose_view(*, is_headless: bool) -> View:
-    """Say how a watch is shown here; tell when a window was wanted and cannot be."""
-    from monitor.companions import View, has_screen
+def prepare_view(common: Common) -> View:
+    """Say how a watch is shown here, and keep its log out of the way.
 
-    if is_headless:
-        return View.TERMINAL
-    if has_screen(os.environ, sys.platform):
-        return View.WINDOW
-    click.echo("no screen found: running headless", err=True)
-    return View.TERMINAL
+    Tells when a window was wanted and cannot be.
+    """
+    from monitor.companions import View, has_screen
+    from monitor.logs import keep_log
+
+    view = View.TERMINAL if common.is_headless else View.WINDOW
+    if view is View.WINDOW and not has_screen(os.environ, sys.platform):
+        click.echo("no screen found: running headless", err=True)
+        view = View.TERMINAL
+    keep_log(common.state_dir, is_told=view is View.WINDOW or not sys.stdout.isatty())
+    return view
 
 
 def settings_of(common: Common, *, speed: float, may_resume: bool) -> WatchSettings:
@@ -124,7 +128,7 @@ def demo(common: Common, speed: float, seed: int) -> None:
 
     if not STAND_FILE.is_file():
         fail(FAILED, f"{STAND_FILE} is missing: run the demo from a copy of the whole project")
-    view = choose_view(is_headless=common.is_headless)
+    view = prepare_view(common)
 
     def stand_with(found: Overrides) -> Stand:
         return load(STAND_FILE, merged(found, common.overrides))
@@ -151,7 +155,7 @@ def watch(common: Common, standfile: Path, new_run: bool) -> None:
 
     stand = load(standfile, common.overrides)
     settings = settings_of(common, speed=1.0, may_resume=not new_run)
-    view = choose_view(is_headless=common.is_headless)
+    view = prepare_view(common)
     run_to_its_end(watch_attended(stand, settings, view))
 
 
