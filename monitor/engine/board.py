@@ -76,7 +76,7 @@ class Board:
     Args:
         facts: What does not change.
         standing: What stands at W.
-        links: The links of the instruments, by name.
+        links: The links of the instruments, by name; looked at in :meth:`note_links`.
         recording: How the recording stands now.
 
     Attributes:
@@ -110,7 +110,7 @@ class Board:
         self._phase = (1, standing.phase())
         self._recording = (1, recording)
         self._health: tuple[int, dict[str, float]] = (1, {})
-        self._told = {name: (1, _link_state(link)) for name, link in links.items()}
+        self._told: dict[str, tuple[int, LinkState]] = {}
 
     def publish(self, step: Step) -> None:
         """Publish what a step gave. The history takes it later, in :meth:`remember`."""
@@ -142,7 +142,7 @@ class Board:
         """Publish links whose state or counters changed."""
         for name, link in self._links.items():
             state = _link_state(link)
-            if state != self._told[name][1]:
+            if name not in self._told or state != self._told[name][1]:
                 self.seq += 1
                 self._told[name] = (self.seq, state)
         self._call_listeners()

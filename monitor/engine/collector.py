@@ -19,17 +19,14 @@ class Collector:
 
     Args:
         next_seq: Number of the next frame.
-        journal_count: Lines that the journal has.
 
     Attributes:
-        has_events: Whether something waits that should be on the disk soon.
         is_empty: Whether nothing was added since the last frame.
     """
 
-    def __init__(self, next_seq: int = 1, journal_count: int = 0) -> None:
+    def __init__(self, next_seq: int = 1) -> None:
         """Start empty."""
         self._next_seq = next_seq
-        self._journal_count = journal_count
         self._admitted: list[Admitted] = []
         self._controls: list[Control] = []
         self._events: list[Event] = []
@@ -61,18 +58,20 @@ class Collector:
         self.is_empty = False
 
     def take(self) -> tuple[Frame, tuple[Event, ...]]:
-        """Give the frame and its events, and start the next one."""
+        """Give the frame and its events, and start the next one.
+
+        Its place in the journal is filled in by who writes it.
+        """
         events = tuple(self._events)
         frame = Frame(
             seq=self._next_seq,
             until_ns=self._until_ns,
             admitted=tuple(self._admitted),
             controls=tuple(self._controls),
-            journal_count=self._journal_count,
+            journal_count=0,
             journal_head="",
         )
         self._next_seq += 1
-        self._journal_count += len(events)
         self._admitted, self._controls, self._events = [], [], []
         self.is_empty = True
         return frame, events

@@ -40,11 +40,18 @@ class Steppable(Protocol):
     ) -> Step:
         """Take what has come; evaluate everything up to and including *until_ns*."""
 
+    def save(self) -> bytes:
+        """Give the whole state."""
+
 
 class FrameTaker(Protocol):
     """Where frames go. Never blocks."""
 
-    def put(self, frame: Frame, events: Sequence[Event]) -> None:
+    @property
+    def wants_state(self) -> bool:
+        """Whether the next frame should bring the state of the pipeline after it."""
+
+    def put(self, frame: Frame, events: Sequence[Event], state: bytes = b"") -> None:
         """Write a frame and its events as soon as may be."""
 
 
@@ -188,9 +195,11 @@ class Heart:
 
     def _put_frame(self) -> None:
         """Hand the steps since the last frame to the record."""
-        if not self._collector.is_empty:
-            self._framed_s = self._now_s()
-            self._recorder.put(*self._collector.take())
+        if self._collector.is_empty:
+            return
+        self._framed_s = self._now_s()
+        state = self._pipeline.save() if self._recorder.wants_state else b""
+        self._recorder.put(*self._collector.take(), state)
 
     def _report_drops(self, now_s: float) -> None:
         """Put into the journal how many rows were dropped since the last report."""

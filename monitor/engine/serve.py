@@ -118,10 +118,14 @@ def announce(state_dir: Path, endpoint: Endpoint) -> Path:
     return path
 
 
-def withdraw(state_dir: Path, endpoint: Endpoint) -> None:
-    """Remove the file again, if it is still ours."""
+def withdraw(state_dir: Path) -> None:
+    """Remove the file again, if it is this process's."""
     path = state_dir / ENDPOINT_FILE
-    if path.exists() and path.read_bytes() == encode_endpoint(endpoint):
+    try:
+        endpoint = decode_endpoint(path.read_bytes(), str(path))
+    except (FileNotFoundError, LinkError):
+        return
+    if endpoint.pid == os.getpid():
         path.unlink()
 
 

@@ -13,20 +13,23 @@ class PipelineStanding:
     Args:
         pipeline: The pipeline.
         columns: Column of each channel that people see.
+
+    Attributes:
+        pipeline: The one that is read; another one after a state was restored.
     """
 
     def __init__(self, pipeline: Pipeline, columns: Ints) -> None:
         """Read nothing yet."""
-        self._pipeline = pipeline
+        self.pipeline = pipeline
         self._columns = columns
 
     def phase(self) -> PhaseState:
         """Give the phase and since when."""
-        return PhaseState(self._pipeline.phase, self._pipeline.phase_since_ns)
+        return PhaseState(self.pipeline.phase, self.pipeline.phase_since_ns)
 
     def alarm(self, position: int) -> AlarmState:
         """Give where the alarm of that position stands."""
-        status = self._pipeline.alarms.status[position]
+        status = self.pipeline.alarms.status[position]
         return AlarmState(
             id=status.id,
             is_active=status.is_active,
@@ -47,7 +50,7 @@ class PipelineStanding:
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         """Give time, value and quality of each channel's newest sample, in people's order."""
-        channels, columns = self._pipeline.channels, self._columns
+        channels, columns = self.pipeline.channels, self._columns
         return (
             channels.last_t_ns[columns],
             channels.last_value[columns],

@@ -105,7 +105,9 @@ def link() -> LinkRecord:
 @pytest.fixture
 def board(standing: Standing, link: LinkRecord) -> Board:
     facts = RunFacts("run-1", STARTED_NS, 1.0, STAND, np.array([1, 2, 3]), 5)
-    return Board(facts, standing, {"panel": link}, RECORDING)
+    made = Board(facts, standing, {"panel": link}, RECORDING)
+    made.note_links()
+    return made
 
 
 def change(board: Board, seq: int) -> Change:
@@ -269,4 +271,4 @@ def test_listeners_hear_of_everything_published(board: Board, link: LinkRecord) 
     board.publish(step(1, {1: [(11, 1.0)]}))
     board.note_health({})
 
-    assert heard == [2, 3]
+    assert heard == [3, 4]

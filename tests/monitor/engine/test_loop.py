@@ -63,6 +63,9 @@ class Pipe:
         )
         return Step(until_ns, grid, tuple(events), ())
 
+    def save(self) -> bytes:
+        return b"W %d" % self.until_ns
+
 
 class Nothing:
     def phase(self) -> PhaseState:
@@ -79,10 +82,13 @@ class Record:
     def __init__(self) -> None:
         self.frames: list[Frame] = []
         self.events: list[Event] = []
+        self.states: list[bytes] = []
+        self.wants_state = False
 
-    def put(self, frame: Frame, events: Sequence[Event]) -> None:
+    def put(self, frame: Frame, events: Sequence[Event], state: bytes = b"") -> None:
         self.frames.append(frame)
         self.events += events
+        self.states.append(state)
 
 
 class Bench:
@@ -248,6 +254,19 @@ async def test_frames_and_w_never_leave_anything_out() -> None:
     assert bench.pipe.waiting == []
     assert bench.record.frames[-1].controls[-1].what == HostEvent("run_closed")
     assert bench.record.frames[-1].controls[-1].t_ns <= ends[-1]
+
+
+async def test_a_state_goes_with_the_frame_that_it_stands_after() -> None:
+    bench = Bench()
+    bench.heart.take(bench.block(1.0))
+    bench.heart.step()
+    bench.heart.tidy()
+    bench.record.wants_state = True
+    bench.heart.close(HostEvent("run_closed"))
+
+    first, last = bench.record.frames
+    assert bench.record.states == [b"", b"W %d" % last.until_ns]
+    assert last.until_ns > first.until_ns
 
 
 async def test_too_much_at_once_is_dropped_counted_and_journalled(

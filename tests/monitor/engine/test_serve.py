@@ -183,13 +183,14 @@ def test_a_file_left_by_a_killed_engine_is_replaced(tmp_path: Path) -> None:
     assert [entry.name for entry in tmp_path.iterdir()] == ["engine.json"]
 
 
-def test_only_ones_own_file_is_removed(tmp_path: Path) -> None:
-    path = announce(tmp_path, endpoint("ws://127.0.0.1:1"))
-    withdraw(tmp_path, endpoint("ws://127.0.0.1:2"))
+def test_only_the_file_of_this_process_is_removed(tmp_path: Path) -> None:
+    path = announce(tmp_path, endpoint(pid=1))
+    withdraw(tmp_path)
     assert path.exists()
 
-    withdraw(tmp_path, endpoint("ws://127.0.0.1:1"))
-    withdraw(tmp_path, endpoint("ws://127.0.0.1:1"))
+    announce(tmp_path, endpoint())
+    withdraw(tmp_path)
+    withdraw(tmp_path)
 
     assert not path.exists()
 

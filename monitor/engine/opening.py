@@ -1,0 +1,184 @@
+"""Beginning a run, or going on with one that was not closed."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from monitor.engine.board import Board, RunFacts
+from monitor.engine.clock import RunClock
+from monitor.engine.collector import Collector
+from monitor.engine.describe import described
+from monitor.engine.gate import HANDOVER_NS, Gate
+from monitor.engine.restore import Restored, Restorer, run_to_go_on_with
+from monitor.engine.standing import PipelineStanding
+from monitor.engine.supervise import LinkRecord
+from monitor.events import HostEvent
+from monitor.link.messages import RecordingState
+from monitor.pipeline import Pipeline
+from monitor.record.writer import RunStart, RunWriter
+from monitor.samples import Ints
+from monitor.stand.model import Stand
+
+_logger = logging.getLogger(__name__)
+
+#: Where the pipeline says whether anything can be written.
+_RECORDING_TAG = "host:recording"
+
+
+@dataclass(frozen=True, slots=True)
+class OpenRun:
+    """A run that can be watched.
+
+    Attributes:
+        stand: What is watched.
+        started_ns: When the run began.
+        pipeline: At the W from which the run goes on.
+        writer: Writes the run.
+        clock: Data time, behind everything recorded.
+        board: Knows the run so far.
+        gate: At the same W as the pipeline.
+        collector: Numbers the frames.
+        links: The links of the instruments; filled by who starts them.
+        first: What goes into the journal first.
+    """
+
+    stand: Stand
+    started_ns: int
+    pipeline: Pipeline
+    writer: RunWriter
+    clock: RunClock
+    board: Board
+    gate: Gate
+    collector: Collector
+    links: dict[str, LinkRecord]
+    first: tuple[HostEvent, ...]
+
+
+def open_run(stand: Stand, run_dir: Path, speed: float, *, may_resume: bool) -> OpenRun:
+    """Go on with the stand's open run, or begin a new one.
+
+    Args:
+        stand: What to watch.
+        run_dir: The folder in which run folders are made.
+        speed: Seconds of data time in a real second.
+        may_resume: Whether an open run is gone on with.
+
+    Raises:
+        OSError: As the system says.
+        RecordError: The open run cannot be gone on with; the text says why.
+    """
+    folder = run_to_go_on_with(run_dir, stand.name, stand.text) if may_resume else None
+    if folder is None:
+        return _begun(stand, run_dir, speed)
+    return _gone_on(stand, folder, speed)
+
+
+def _begun(stand: Stand, run_dir: Path, speed: float) -> OpenRun:
+    """Begin a run."""
+    clock = RunClock(speed=speed)
+    started_ns = clock.anchor_ns
+    pipeline = Pipeline(stand.plan, started_ns)
+    start = RunStart(stand.name, stand.text, started_ns, pipeline.save())
+    writer = RunWriter.create(run_dir, start)
+    standing = PipelineStanding(pipeline, _columns(stand))
+    links: dict[str, LinkRecord] = {}
+    board = Board(
+        _facts(stand, writer.folder, started_ns, speed), standing, links, _recording()
+    )
+    first = (HostEvent("run_started", stand.title),)
+    return _open(OpenParts(stand, started_ns, pipeline, writer, clock, board, links), first)
+
+
+def _gone_on(stand: Stand, folder: Path, speed: float) -> OpenRun:
+    """Go on with a run: its state, its past and its journal as the log gives them."""
+    restorer = Restorer(folder, stand.plan)
+    run = restorer.run
+    standing = PipelineStanding(run.pipeline, _columns(stand))
+    links: dict[str, LinkRecord] = {}
+    board = Board(_facts(stand, folder, run.started_ns, speed), standing, links, _recording())
+    for step in restorer.steps():
+        standing.pipeline = run.pipeline
+        board.publish(step)
+        board.remember()
+    for problem in run.problems:
+        _logger.warning("%s: %s", folder, problem)
+    writer = RunWriter.resume(folder, run.pipeline.save())
+    writer.write([], run.unwritten)
+    clock = RunClock(run.until_ns, speed)
+    parts = OpenParts(stand, run.started_ns, run.pipeline, writer, clock, board, links)
+    return _open(parts, _resumed(run, clock))
+
+
+@dataclass(frozen=True, slots=True)
+class OpenParts:
+    """What both ways to open a run give."""
+
+    stand: Stand
+    started_ns: int
+    pipeline: Pipeline
+    writer: RunWriter
+    clock: RunClock
+    board: Board
+    links: dict[str, LinkRecord]
+
+
+def _open(parts: OpenParts, first: tuple[HostEvent, ...]) -> OpenRun:
+    """Add what follows from the parts."""
+    speed = parts.clock.speed
+    # What is late on the wire by some real time is late by N times that in data time.
+    lag_ns = parts.stand.lag_ns + int(max(0.0, speed - 1) * HANDOVER_NS)
+    return OpenRun(
+        stand=parts.stand,
+        started_ns=parts.started_ns,
+        pipeline=parts.pipeline,
+        writer=parts.writer,
+        clock=parts.clock,
+        board=parts.board,
+        gate=Gate(
+            parts.pipeline.until_ns,
+            lag_ns,
+            int(HANDOVER_NS * speed),
+            parts.writer.control_seq + 1,
+        ),
+        collector=Collector(parts.writer.next_seq),
+        links=parts.links,
+        first=first,
+    )
+
+
+def _resumed(run: Restored, clock: RunClock) -> tuple[HostEvent, ...]:
+    """Say how long nobody watched, and what was found."""
+    numbers = {"gap_ns": clock.anchor_ns - run.until_ns}
+    if run.lines_ahead:
+        numbers["journal_lines_ahead"] = run.lines_ahead
+    resumed = HostEvent("run_resumed", "; ".join(run.problems), numbers)
+    column = run.pipeline.plan.channels.column.get(_RECORDING_TAG)
+    if column is None or run.pipeline.channels.last_value[column] != 1:
+        return (resumed,)
+    return resumed, HostEvent("recording_resumed", "the run is gone on with")
+
+
+def _columns(stand: Stand) -> Ints:
+    """Give the column of each channel that people see."""
+    return np.array([entry.column for entry in stand.channels], np.int64)
+
+
+def _facts(stand: Stand, folder: Path, started_ns: int, speed: float) -> RunFacts:
+    """Put together what does not change in the run."""
+    return RunFacts(
+        run_id=folder.name,
+        started_ns=started_ns,
+        speed=speed,
+        stand=described(stand),
+        columns=_columns(stand),
+        alarms=len(stand.plan.limits),
+    )
+
+
+def _recording() -> RecordingState:
+    """Stand in until the recorder says how the recording stands."""
+    return RecordingState("recording", "", "", 0, 0)
