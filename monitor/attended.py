@@ -33,26 +33,20 @@ async def watch_attended(
     Returns:
         The engine's exit code. The run is closed when this returns or raises.
     """
-    engine = asyncio.create_task(watch(stand, settings), name="engine")
+    stop = asyncio.Event()
+    engine = asyncio.create_task(watch(stand, settings, stop), name="engine")
     showing = _show(view, settings.state_dir, does_window_end_it=does_window_end_it)
     others = [asyncio.create_task(row, name="beside the engine") for row in (showing, *beside)]
     try:
         await asyncio.wait([engine, *others], return_when=asyncio.FIRST_COMPLETED)
     finally:
+        # Not cancelled: it may be closing the run already.
+        stop.set()
         try:
-            code = await _stopped(engine)
+            code = await engine
         finally:
             await _ended(others)
     return code
-
-
-async def _stopped(engine: asyncio.Task[int]) -> int:
-    """Have the engine close its run if it still runs; give its exit code."""
-    engine.cancel()
-    try:
-        return await engine
-    except asyncio.CancelledError:
-        return 0
 
 
 async def _ended(others: Sequence[asyncio.Task[None]]) -> None:

@@ -12,6 +12,7 @@ from monitor.attended import watch_attended
 from monitor.client import Client, find_watch, new_act_id, opened
 from monitor.companions import View, engine_listens
 from monitor.engine.run import WatchSettings
+from monitor.errors import LinkError
 from monitor.link.messages import Act
 from monitor.rig import Overrides, Rig, Scene, running_rig
 from monitor.stand.model import Stand
@@ -56,28 +57,34 @@ async def run_demo(
 async def _conduct(rig: Rig, state_dir: Path, *, ends: bool) -> None:
     """Do what the script asks of a person; return when it is over if *ends*."""
     await engine_listens(state_dir)
-    async with opened(find_watch(state_dir), SCRIPT) as client:
-        listening = asyncio.create_task(client.listen(), name="listen for answers")
-        try:
-            rig.go()
+    try:
+        async with opened(find_watch(state_dir), SCRIPT) as client:
             await _act_out(rig, client)
-        finally:
-            listening.cancel()
-            await asyncio.gather(listening, return_exceptions=True)
+    except LinkError as error:
+        # The engine is ending, or the script alone has lost it: that ends no watch.
+        click.echo(f"{SCRIPT}: {error}", err=True)
+        ends = False
+    else:
+        click.echo("The script is over.", err=True)
     if not ends:
-        click.echo("The script is over. Close the window or press Ctrl-C to end.", err=True)
         await asyncio.Event().wait()
 
 
 async def _act_out(rig: Rig, client: Client) -> None:
-    """Forward every action of the script, until its end."""
+    """Let the script begin, and forward every action until its end."""
+    listening = asyncio.create_task(client.listen(), name="listen for answers")
+    rig.go()
     number = 0
-    while not (line := await rig.line()).end:
-        if line.scenario is not None:
-            number += 1
-            acted = await client.act(act_of(line.scenario, new_act_id(SCRIPT, number)))
-            if acted.refusal:
-                click.echo(f"{SCRIPT}: {acted.refusal}", err=True)
+    try:
+        while not (line := await rig.line()).end:
+            if line.scenario is not None:
+                number += 1
+                acted = await client.act(act_of(line.scenario, new_act_id(SCRIPT, number)))
+                if acted.refusal:
+                    click.echo(f"{SCRIPT}: {acted.refusal}", err=True)
+    finally:
+        listening.cancel()
+        await asyncio.gather(listening, return_exceptions=True)
 
 
 def act_of(scene: Scene, act_id: str) -> Act:

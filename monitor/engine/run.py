@@ -8,7 +8,8 @@ import logging
 import os
 import signal
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -58,8 +59,16 @@ class WatchSettings:
     resume: bool = True
 
 
-async def watch(stand: Stand, settings: WatchSettings) -> int:
+async def watch(
+    stand: Stand, settings: WatchSettings, stop: asyncio.Event | None = None
+) -> int:
     """Watch *stand* until a signal, the time or a cancellation ends it; close the run.
+
+    Args:
+        stand: What to watch.
+        settings: How.
+        stop: Ends the watch when it is set, whatever the engine is doing at that time; setting
+            it again does no harm.
 
     Returns:
         0, or 1 when the end of the run could not be written.
@@ -76,16 +85,16 @@ async def watch(stand: Stand, settings: WatchSettings) -> int:
             "that first, or use another --state-dir"
         )
     run = open_run(stand, settings.run_dir, settings.speed, may_resume=settings.resume)
-    return await _Engine(run, settings).run()
+    return await _Engine(run, settings, stop or asyncio.Event()).run()
 
 
 class _Engine:
     """Everything that runs in the process."""
 
-    def __init__(self, run: OpenRun, settings: WatchSettings) -> None:
+    def __init__(self, run: OpenRun, settings: WatchSettings, stop: asyncio.Event) -> None:
         self._run = run
         self._settings = settings
-        self._stop = asyncio.Event()
+        self._stop = stop
         self._hurry = asyncio.Event()
         self._loop = asyncio.get_running_loop()
         self._recorder = Recorder(run.writer, self._stopped, self._resumed)
@@ -117,7 +126,7 @@ class _Engine:
                 withdraw(self._settings.state_dir)
                 await self._server.close()
                 # After a fault nothing was closed: what was put is written, the run stays open.
-                await asyncio.to_thread(self._recorder.close, None)
+                await self._close_record(None)
             if is_whole:
                 await rebuild(self._run.writer.folder, self._hurry)
         return OK if is_whole else NOT_ON_DISK
@@ -166,12 +175,17 @@ class _Engine:
         """Close the run; say whether all of it is on the disk."""
         self._heart.close(HostEvent("run_closed"))
         summary = {"stand": self._run.stand.name, "until_ns": self._run.pipeline.until_ns}
-        is_whole = await asyncio.to_thread(self._recorder.close, summary)
+        is_whole = await self._close_record(summary)
         self._run.board.note_recording(self._recorder.state())
         if not is_whole:
             _logger.error("%s: %s", self._run.writer.folder, self._recorder.state().why)
         await asyncio.sleep(_FAREWELL_S)
         return is_whole
+
+    async def _close_record(self, summary: Mapping[str, object] | None) -> bool:
+        """Have the recorder write the rest, while displays are still told."""
+        with ThreadPoolExecutor(1, "close the record") as pool:
+            return await self._loop.run_in_executor(pool, self._recorder.close, summary)
 
     async def _keep_house(self) -> None:
         """Tell displays what changes slowly."""

@@ -7,6 +7,7 @@ tests/end_to_end.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import signal
 import sys
@@ -24,7 +25,6 @@ from monitor.link.endpoint import ENDPOINT_FILE, Endpoint, encode_endpoint
 from monitor.pipeline import Plan
 from monitor.stand.model import Stand
 
-
 PLAN = Plan(ChannelsPlan(()), (), AlarmsPlan((), ()))
 STAND = Stand("bench", "Bench", 0, (), (), (), (), PLAN, "", ())
 
@@ -33,26 +33,27 @@ class Engine:
     """An engine that says where it listens, and closes its run when it is told to end."""
 
     def __init__(self, *, lasts_s: float = 30.0, code: int = 0) -> None:
+        self.closing = asyncio.Event()
         self.is_closed = False
         self._lasts_s = lasts_s
         self._code = code
 
-    async def watch(self, stand: Stand, settings: WatchSettings) -> int:
-        """Run until the time is over or it is cancelled."""
+    async def watch(self, stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
+        """Run until the time is over or it is told to end; closing takes a while."""
         endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "run", "bench", 0)
         (settings.state_dir / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
-        try:
-            await asyncio.sleep(self._lasts_s)
-        finally:
-            await asyncio.sleep(0.05)
-            self.is_closed = True
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(stop.wait(), self._lasts_s)
+        self.closing.set()
+        await asyncio.sleep(0.1)
+        self.is_closed = True
         return self._code
 
 
 @pytest.fixture
 def settings(tmp_path: Path) -> WatchSettings:
     """Give settings that keep everything in one folder."""
-    return WatchSettings(tmp_path, 1.0, None, resume=False, state_dir=tmp_path)
+    return WatchSettings(run_dir=tmp_path, state_dir=tmp_path)
 
 
 @pytest.fixture
@@ -164,10 +165,24 @@ async def test_being_told_to_end_closes_the_run_first(
     assert engine.is_closed
 
 
+async def test_an_engine_that_is_closing_its_run_is_not_disturbed(
+    settings: WatchSettings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    engine = Engine(lasts_s=0.05)
+    monkeypatch.setattr(attended, "watch", engine.watch)
+
+    async def end_while_it_closes() -> None:
+        await engine.closing.wait()
+
+    await watch_attended(STAND, settings, View.NONE, beside=[end_while_it_closes()])
+
+    assert engine.is_closed
+
+
 async def test_an_engine_that_fails_is_not_a_success(
     settings: WatchSettings, engine: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async def broken(stand: Stand, settings: WatchSettings) -> int:
+    async def broken(stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
         raise OSError("no room")
 
     monkeypatch.setattr(attended, "watch", broken)

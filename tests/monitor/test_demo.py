@@ -60,16 +60,14 @@ class Engine:
         self.is_closed = False
         self._refusal = refusal
 
-    async def watch(self, stand: Stand, settings: WatchSettings) -> int:
-        """Serve until cancelled."""
+    async def watch(self, stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
+        """Serve until told to end."""
         async with serve(self._serve, "127.0.0.1", 0) as server:
             port = next(iter(server.sockets)).getsockname()[1]
             endpoint = Endpoint(f"ws://127.0.0.1:{port}", "s", os.getpid(), "", "bench", 0)
             (settings.state_dir / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
-            try:
-                await asyncio.sleep(30)
-            finally:
-                self.is_closed = True
+            await asyncio.wait_for(stop.wait(), 30)
+            self.is_closed = True
         return 0
 
     async def _serve(self, socket: ServerConnection) -> None:
@@ -93,18 +91,18 @@ def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
 
 
 async def demo(
-    folder: Path, *lines: str, view: View = View.NONE
+    folder: Path, *lines: str, view: View = View.NONE, within_s: float = 8.0
 ) -> tuple[int, list[Overrides]]:
-    """Run the demo on a rig that does *lines*, 8 s at most."""
+    """Run the demo on a rig that does *lines*."""
     found: list[Overrides] = []
 
     def stand_with(overrides: Overrides) -> Stand:
         found.append(overrides)
         return STAND
 
-    settings = WatchSettings(folder, 1.0, None, resume=False, state_dir=folder)
+    settings = WatchSettings(run_dir=folder, state_dir=folder)
     rig = [sys.executable, "-c", "\n".join(lines)]
-    code = await asyncio.wait_for(run_demo(stand_with, settings, view, rig), 8)
+    code = await asyncio.wait_for(run_demo(stand_with, settings, view, rig), within_s)
     return code, found
 
 
@@ -170,6 +168,20 @@ async def test_with_a_window_the_demo_goes_on_after_the_script(
 
     assert "The script is over" in capsys.readouterr().err
     assert (code, engine.is_closed) == (0, True)
+
+
+async def test_a_script_that_lost_the_engine_ends_no_watch(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    class Deaf(Engine):
+        async def _serve(self, socket: ServerConnection) -> None:
+            await socket.recv()
+
+    monkeypatch.setattr(attended, "watch", Deaf().watch)
+    with pytest.raises(TimeoutError):
+        await demo(tmp_path, READY, GO, CLIMB, END, WAIT, within_s=1.0)
+
+    assert "demo script: the watch closed the link" in capsys.readouterr().err
 
 
 def test_a_scene_without_a_phase_is_a_note() -> None:
