@@ -173,6 +173,12 @@ class Heart:
         self._put_frame()
         self._disarm()
 
+    def abandon(self) -> None:
+        """After a fault: hand over the steps that were whole, and evaluate nothing more."""
+        if not self._collector.is_empty:
+            self._recorder.put(*self._collector.take())
+        self._disarm()
+
     def _control(self, what: Action | LinkChange | HostEvent) -> int:
         """Let anything that is not a reading in."""
         control = self._gate.control(what, self._clock.now_ns())

@@ -125,7 +125,8 @@ class _Engine:
             finally:
                 withdraw(self._settings.state_dir)
                 await self._server.close()
-                # After a fault nothing was closed: what was put is written, the run stays open.
+                # After a fault nothing was closed: what was whole is written, the run stays.
+                self._heart.abandon()
                 await self._close_record(None)
             if is_whole:
                 await rebuild(self._run.writer.folder, self._hurry)

@@ -363,6 +363,28 @@ async def test_a_failing_pipeline_ends_the_watch_and_is_not_hidden(
         await asyncio.wait_for(bench.heart.run(), 1)
 
 
+async def test_after_a_fault_the_steps_that_were_whole_are_handed_over(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    bench = Bench()
+    bench.heart.take(bench.block(1.0))
+    bench.heart.step()
+    whole_ns = bench.pipe.until_ns
+
+    def fail(*_: object) -> Step:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(bench.pipe, "step", fail)
+    bench.heart.take(bench.block(2.0))
+    with pytest.raises(ZeroDivisionError):
+        bench.heart.step()
+    bench.heart.abandon()
+    bench.heart.abandon()
+
+    assert [frame.until_ns for frame in bench.record.frames] == [whole_ns]
+    assert len(bench.record.frames[0].admitted) == 1
+
+
 async def test_gauges_tell_of_late_rows_and_frames() -> None:
     bench = Bench()
     block = bench.block(1.0)
