@@ -61,8 +61,9 @@ async def _ended(others: Sequence[asyncio.Task[None]]) -> None:
 
 async def _show(view: View, state_dir: Path, *, does_window_end_it: bool) -> None:
     """Keep the screen while the engine runs; return only when its end ends the watch."""
+    endpoint = await engine_listens(state_dir)
+    click.echo(f"Watching {endpoint.stand}. The run is in {endpoint.run}", err=True)
     if view is not View.NONE:
-        await engine_listens(state_dir)
         process = await start_view(view, state_dir)
         try:
             code = await process.wait()

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from monitor.client import find_watch
 from monitor.errors import LinkError
+from monitor.link.endpoint import Endpoint
 
 #: How long a process may take to end when asked, in seconds.
 PATIENCE_S = 4.0
@@ -75,22 +76,24 @@ async def end(process: Process) -> int:
     return await process.wait()
 
 
-async def engine_listens(state_dir: Path) -> None:
-    """Wait until the engine of this process says where it listens.
+async def engine_listens(state_dir: Path) -> Endpoint:
+    """Wait until the engine of this process says where it listens; tell where.
 
     Raises:
         LinkError: It takes too long.
     """
     for _ in range(round(START_S / LOOK_S)):
-        if _is_ours(state_dir):
-            return
+        endpoint = _ours(state_dir)
+        if endpoint is not None:
+            return endpoint
         await asyncio.sleep(LOOK_S)
     raise LinkError(f"the engine did not say within {START_S:g} s where it listens")
 
 
-def _is_ours(state_dir: Path) -> bool:
-    """Whether the address in *state_dir* is this process's, not one of an earlier watch."""
+def _ours(state_dir: Path) -> Endpoint | None:
+    """Read the address in *state_dir* if it is this process's, not one of an earlier watch."""
     try:
-        return find_watch(state_dir).pid == os.getpid()
+        endpoint = find_watch(state_dir)
     except LinkError:
-        return False
+        return None
+    return endpoint if endpoint.pid == os.getpid() else None

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from monitor.attended import watch_attended
-from monitor.client import Client, find_watch, new_act_id, opened
+from monitor.client import Client, new_act_id, opened
 from monitor.companions import View, engine_listens
 from monitor.engine.run import WatchSettings
 from monitor.errors import LinkError
@@ -56,9 +56,9 @@ async def run_demo(
 
 async def _conduct(rig: Rig, state_dir: Path, *, ends: bool) -> None:
     """Do what the script asks of a person; return when it is over if *ends*."""
-    await engine_listens(state_dir)
+    endpoint = await engine_listens(state_dir)
     try:
-        async with opened(find_watch(state_dir), SCRIPT) as client:
+        async with opened(endpoint, SCRIPT) as client:
             await _act_out(rig, client)
     except LinkError as error:
         # The engine is ending, or the script alone has lost it: that ends no watch.

@@ -40,7 +40,7 @@ class Engine:
 
     async def watch(self, stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
         """Run until the time is over or it is told to end; closing takes a while."""
-        endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "run", "bench", 0)
+        endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "runs/run-1", "bench", 0)
         (settings.state_dir / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(stop.wait(), self._lasts_s)
@@ -85,6 +85,14 @@ async def test_the_engines_exit_code_is_the_watchs(
     monkeypatch.setattr(attended, "watch", Engine(lasts_s=0.01, code=3).watch)
 
     assert await watched(settings, View.NONE) == 3
+
+
+async def test_the_person_is_told_where_the_run_is(
+    settings: WatchSettings, engine: Engine, capsys: pytest.CaptureFixture[str]
+) -> None:
+    await watch_attended(STAND, settings, View.NONE, beside=[asyncio.sleep(0.2)])
+
+    assert capsys.readouterr().err == "Watching bench. The run is in runs/run-1\n"
 
 
 async def test_the_screen_ends_with_the_engine(

@@ -95,7 +95,7 @@ async def test_an_engine_of_this_process_is_waited_for(tmp_path: Path) -> None:
     await asyncio.sleep(0.03)
 
     assert not waiting.done()
-    await waiting
+    assert (await waiting).pid == os.getpid()
 
 
 async def test_the_address_of_another_process_is_not_taken_for_ours(tmp_path: Path) -> None:

@@ -1,0 +1,227 @@
+"""Tests for monitor.cli.
+
+Source: hand-worked here. Whole watches are in tests/end_to_end; here is what comes before one:
+what is refused, with which words and which exit code.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+import monitor.logs
+import monitor.record.run_folder
+import monitor.stand.load
+from drivers.registry import InstrumentKind
+from monitor.alarms.plan import AlarmsPlan
+from monitor.channels.plan import ChannelsPlan
+from monitor.cli import address_of, main, prepare_view
+from monitor.companions import View
+from monitor.errors import Problem, StandError
+from monitor.link.endpoint import ENDPOINT_FILE, Endpoint, encode_endpoint
+from monitor.options import Common
+from monitor.pipeline import Plan
+from monitor.record.run_folder import RunRow
+from monitor.stand.model import Stand
+
+COMMANDS = ("demo", "watch", "display", "check", "runs", "replay")
+ERROR = Problem(
+    "bench.toml", 7, "channels.PT-1.unit", "unknown unit 'baar'; did you mean 'bar'?"
+)
+WARNING = Problem("bench.toml", 9, "channels.PT-2.limits", "slow", is_warning=True)
+PLAN = Plan(ChannelsPlan(()), (), AlarmsPlan((), ()))
+Loaded = dict[str, Mapping[str, Mapping[str, str]]]
+
+
+def run(*arguments: str) -> Result:
+    """Run a command in this process."""
+    return CliRunner().invoke(main, arguments)
+
+
+@pytest.fixture
+def stand_file(tmp_path: Path) -> str:
+    """Give a file that exists; what is in it does not matter."""
+    path = tmp_path / "bench.toml"
+    path.write_text("", encoding="utf-8")
+    return str(path)
+
+
+@pytest.fixture
+def loading(monkeypatch: pytest.MonkeyPatch) -> Callable[[Stand | StandError], Loaded]:
+    """Have stand files load as something prepared; note with which overrides."""
+
+    def prepare(result: Stand | StandError) -> Loaded:
+        asked: Loaded = {}
+
+        def load_stand(
+            path: Path,
+            kinds: Mapping[str, InstrumentKind],
+            overrides: Mapping[str, Mapping[str, str]],
+            today: date,
+        ) -> Stand:
+            asked[path.name] = overrides
+            if isinstance(result, StandError):
+                raise result
+            return result
+
+        monkeypatch.setattr(monitor.stand.load, "load_stand", load_stand)
+        return asked
+
+    return prepare
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_each_command_explains_itself_and_its_exit_codes(command: str) -> None:
+    done = run(command, "--help")
+
+    assert done.exit_code == 0
+    assert "Exit codes:" in done.output
+
+
+def test_the_caution_stands_at_the_top() -> None:
+    assert "not a safety device" in run("--help").output
+
+
+def test_help_comes_at_once() -> None:
+    started = time.monotonic()
+    subprocess.run(
+        [sys.executable, "-m", "monitor.cli", "--help"], check=True, capture_output=True
+    )
+
+    # Qt, pyarrow and pint together take well over a second to import.
+    assert time.monotonic() - started < 1.0
+
+
+@pytest.mark.parametrize("command", ["check", "watch"])
+def test_a_bad_stand_file_is_told_whole_and_nothing_is_started(
+    command: str,
+    stand_file: str,
+    tmp_path: Path,
+    loading: Callable[[Stand | StandError], Loaded],
+) -> None:
+    loading(StandError([ERROR, WARNING]))
+    extra = ["--run-dir", str(tmp_path / "runs")] if command == "watch" else []
+    done = run(command, stand_file, *extra)
+
+    assert done.exit_code == 2
+    assert "bench.toml:7: error: channels.PT-1.unit: unknown unit 'baar'" in done.output
+    assert "bench.toml:9: warning: channels.PT-2.limits" in done.output
+    assert f"1 to mend in {stand_file}; nothing was started." in done.output
+    assert not (tmp_path / "runs").exists()
+
+
+def test_a_fit_stand_file_is_told_with_its_warnings(
+    stand_file: str, loading: Callable[[Stand | StandError], Loaded]
+) -> None:
+    loading(Stand("bench", "", 0, (), (), (), (), PLAN, "", (WARNING,)))
+    done = run("check", stand_file)
+
+    assert done.exit_code == 0
+    assert "bench.toml:9: warning" in done.output
+    assert (
+        "fit to watch (0 instruments, 0 channels, 0 limits, 0 phases, 1 warnings)"
+        in done.output
+    )
+
+
+def test_a_setting_given_by_hand_reaches_the_stand_file(
+    stand_file: str, loading: Callable[[Stand | StandError], Loaded]
+) -> None:
+    asked = loading(Stand("bench", "", 0, (), (), (), (), PLAN, "", ()))
+    run("check", stand_file, "--set", "panel.port=/dev/ttyUSB1")
+
+    assert asked == {"bench.toml": {"panel": {"port": "/dev/ttyUSB1"}}}
+
+
+def test_a_stand_file_that_does_not_exist_is_a_mistake_on_the_command_line() -> None:
+    done = run("check", "there-is-none.toml")
+
+    assert done.exit_code == 2
+    assert "there-is-none.toml" in done.output
+
+
+@pytest.mark.parametrize("options", [[], ["--headless"]])
+def test_a_display_without_a_watch_says_how_to_start_one(
+    options: list[str], tmp_path: Path
+) -> None:
+    done = run("display", "--state-dir", str(tmp_path), *options)
+
+    assert done.exit_code == 3
+    assert "standwatch watch STANDFILE" in done.output
+
+
+def test_a_display_that_nobody_answers_ends_with_the_same_code(tmp_path: Path) -> None:
+    endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "run", "bench", 0)
+    (tmp_path / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
+    done = run("display", "--headless", "--state-dir", str(tmp_path))
+
+    assert done.exit_code == 3
+    assert "no watch answers at ws://127.0.0.1:9" in done.output
+
+
+def test_the_address_is_taken_apart() -> None:
+    endpoint = Endpoint("ws://127.0.0.1:4321", "secret", 1, "run", "bench", 0)
+
+    assert address_of(endpoint) == ("127.0.0.1", 4321, "secret")
+
+
+def test_an_empty_folder_of_runs_is_told(tmp_path: Path) -> None:
+    done = run("runs", "--run-dir", str(tmp_path))
+
+    assert (done.exit_code, done.output) == (0, f"no runs in {tmp_path}\n")
+
+
+def test_runs_are_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    row = RunRow(tmp_path / "run-a", "bench", 0, 0, "closed", 0)
+    monkeypatch.setattr(monitor.record.run_folder, "list_runs", lambda _folder: [row])
+    done = run("runs", "--run-dir", str(tmp_path))
+
+    assert done.output.splitlines()[1].startswith("run-a")
+
+
+def keep_nothing(folder: Path, *, is_told: bool) -> Path:
+    """Stand in for the log, which would change the loggers of the whole test run."""
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("is_headless", "display", "view", "said"),
+    [
+        (True, ":0", View.TERMINAL, ""),
+        (False, ":0", View.WINDOW, ""),
+        (False, "", View.TERMINAL, "no screen found: running headless\n"),
+    ],
+)
+@pytest.mark.skipif(sys.platform in ("darwin", "win32"), reason="always has a screen")
+def test_without_a_screen_a_watch_is_headless_and_says_so(
+    is_headless: bool,
+    display: str,
+    view: View,
+    said: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(monitor.logs, "keep_log", keep_nothing)
+    for name in ("WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("DISPLAY", display)
+
+    assert prepare_view(Common(is_headless, None, tmp_path, tmp_path, {})) is view
+    assert capsys.readouterr().err == said
+
+
+def test_the_installed_command_gives_the_same_exit_code(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "monitor.cli", "display", "--state-dir", str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+
+    assert done.returncode == 3
+    assert done.stdout == ""
