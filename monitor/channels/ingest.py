@@ -151,7 +151,8 @@ class Ingest:
                 continue
             raw = values if signals is _ALL else values[:, signals]
             is_plain = not key[2] and bool((t_ns[1:] > t_ns[:-1]).all())
-            if is_plain and not grid.count[columns].any() and not np.isnan(raw).any():
+            is_plain &= not grid.count[columns].any() and odd.keys().isdisjoint(columns)
+            if is_plain and not np.isnan(raw).any():
                 rows = len(t_ns)
                 grid.t_ns[:rows, columns] = t_ns[:, None]
                 grid.raw[:rows, columns] = raw
