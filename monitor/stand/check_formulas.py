@@ -173,7 +173,7 @@ def _in_order(draft: Draft) -> tuple[str, ...]:
 
 
 def _circle(needs: dict[str, set[str]]) -> list[str]:
-    """Find channels that need each other, where every channel needs another; first one first."""
+    """Find channels that need each other, where every channel needs another one."""
     way: list[str] = []
     tag = next(iter(needs))
     while tag not in way:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 
 import msgspec
@@ -20,10 +21,20 @@ class InstrumentEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class CalibrationEntry:
+    """When a sensor was calibrated, until when that holds, and who did it."""
+
+    date: datetime.date
+    due: datetime.date
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class ChannelEntry:
     """A channel as people see it, in the order of the file (measured and computed mixed).
 
     *column* is its column in the grid; *low* and *high* are the span of its bar and chart.
+    *instrument* and *signal* are empty for a computed channel, *formula* for a measured one.
     """
 
     tag: str
@@ -36,6 +47,8 @@ class ChannelEntry:
     instrument: str
     formula: str
     column: int
+    signal: str = ""
+    calibration: CalibrationEntry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +69,30 @@ class ChartEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class LimitTime:
+    """How late a limit on a value is, at worst, in seconds.
+
+    Attributes:
+        id: The limit's id.
+        sensor_s: Time constant of the sensor, as the file states it.
+        filter_s: Delay of the alarm filter; None where the file leaves it open.
+        delay_s: On-delay.
+        respond_s: Time that a person has to respond; None where the file does not state it.
+    """
+
+    id: str
+    sensor_s: float
+    filter_s: float | None
+    delay_s: float
+    respond_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Stand:
     """A stand. *text* is the file as it was read, *warnings* what check has to say.
 
     *lag_ns* is the longest span of a pack or a poll: how far W stays behind the clock.
+    *limit_times* tells of each limit on a value how late it is.
     """
 
     name: str
@@ -72,3 +105,4 @@ class Stand:
     plan: Plan
     text: str
     warnings: tuple[Problem, ...]
+    limit_times: tuple[LimitTime, ...] = ()

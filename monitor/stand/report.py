@@ -34,6 +34,10 @@ class Report:
         """Count what forbids watching the stand."""
         return sum(not problem.is_warning for problem in self._found)
 
+    def add(self, problem: Problem) -> None:
+        """Note a problem that has its line already."""
+        self._found[problem] = None
+
     def error(self, path: KeyPath, text: str) -> None:
         """Note a mistake at *path*; noting it twice changes nothing."""
         self._add(path, text, is_warning=False)
@@ -53,7 +57,7 @@ class Report:
 
     def _add(self, path: KeyPath, text: str, *, is_warning: bool) -> None:
         line = self._places.line(path)
-        self._found[Problem(self._file, line, key_text(path), text, is_warning)] = None
+        self.add(Problem(self._file, line, key_text(path), text, is_warning))
 
 
 def key_text(path: KeyPath) -> str:

@@ -1,0 +1,213 @@
+"""From a draft without mistakes to the stand and its plan."""
+
+from __future__ import annotations
+
+import math
+from typing import assert_never
+
+from monitor.alarms.plan import AlarmsPlan
+from monitor.channels.plan import (
+    ChannelsPlan,
+    Computed,
+    Conversion,
+    CurrentLoop,
+    Filtered,
+    Linear,
+    Measured,
+    PlatinumRtd,
+    Polynomial,
+    System,
+    ThermocoupleK,
+)
+from monitor.limits.plan import Kind
+from monitor.pipeline import Plan
+from monitor.stand import schema
+from monitor.stand.alarm_plan import RECORDING, alarm_pairs, link_tag, ns
+from monitor.stand.check_instruments import split_source
+from monitor.stand.draft import ChannelDraft, Draft
+from monitor.stand.model import (
+    CalibrationEntry,
+    ChannelEntry,
+    ChartEntry,
+    InstrumentEntry,
+    LimitTime,
+    PhaseEntry,
+    Stand,
+)
+from monitor.stand.timing import clock_of, filter_s, sensor_s
+
+_DEFAULT_SKEW_S = 2.0
+
+
+def compile_stand(draft: Draft, text: str) -> Stand:
+    """Compile a stand.
+
+    Args:
+        draft: A stand in which no check found a mistake.
+        text: The file as it was read.
+    """
+    channels = _channels_plan(draft)
+    plan = _plan(draft, channels)
+    stand = draft.stand
+    assert stand is not None
+    return Stand(
+        name=stand.name,
+        title=stand.title or stand.name,
+        lag_ns=ns(stand.lag_s),
+        instruments=_instruments(draft),
+        channels=tuple(
+            _channel_entry(channel, channels.column[channel.tag])
+            for channel in draft.channels.values()
+        ),
+        phases=tuple(
+            PhaseEntry(phase.name, phase.title or phase.name, phase.note)
+            for phase in draft.phases.values()
+        ),
+        charts=tuple(
+            ChartEntry(chart.title or ", ".join(chart.tags), tuple(chart.tags))
+            for chart in draft.charts.values()
+        ),
+        plan=plan,
+        text=text,
+        warnings=draft.report.problems,
+        limit_times=_limit_times(draft),
+    )
+
+
+def _channels_plan(draft: Draft) -> ChannelsPlan:
+    """Lay the columns out."""
+    measured = [one for one in draft.channels.values() if not one.is_computed]
+    links = [System(link_tag(name)) for name in draft.instruments]
+    return ChannelsPlan(
+        measured=tuple(_measured(draft, channel) for channel in measured),
+        system=(*links, System(RECORDING)),
+        computed=tuple(_computed(draft.channels[tag]) for tag in draft.computed_order),
+        filtered=tuple(
+            filtered
+            for channel in draft.channels.values()
+            if (filtered := _filtered(channel)) is not None
+        ),
+    )
+
+
+def _plan(draft: Draft, channels: ChannelsPlan) -> Plan:
+    """Add limits and alarms to the columns."""
+    filtered = {row.source: channels.column[row.tag] for row in channels.filtered}
+    pairs = alarm_pairs(draft, channels.column, channels.column | filtered)
+    alarms = AlarmsPlan(tuple(pair.alarm for pair in pairs), tuple(draft.phase_names))
+    return Plan(channels, tuple(pair.limit for pair in pairs), alarms)
+
+
+def _measured(draft: Draft, channel: ChannelDraft) -> Measured:
+    """Compile a measured channel."""
+    table = channel.table
+    instrument, signal = split_source(table.source or "")
+    low, high = table.range or (-math.inf, math.inf)
+    due = table.calibration.due if table.calibration else draft.today
+    return Measured(
+        tag=channel.tag,
+        instrument=instrument,
+        signal=signal,
+        conversion=_conversion(table.convert),
+        stale_after_ns=ns(channel.stale_after_s),
+        low=low,
+        high=high,
+        is_calibration_overdue=due < draft.today,
+    )
+
+
+def _conversion(table: schema.Conversion | None) -> Conversion:
+    """Compile a conversion; without one the reading is the value."""
+    match table:
+        case None:
+            return Linear()
+        case schema.LinearTable():
+            return Linear(table.gain, table.offset)
+        case schema.PolynomialTable():
+            return Polynomial(tuple(table.coefficients))
+        case schema.CurrentLoopTable():
+            return CurrentLoop(table.at_4ma, table.at_20ma)
+        case schema.PlatinumTable():
+            return PlatinumRtd(table.r0_ohm)
+        case schema.ThermocoupleTable():
+            return ThermocoupleK(table.cold_junction_degc or 0.0, table.cold_junction or "")
+        case _:
+            assert_never(table)
+
+
+def _computed(channel: ChannelDraft) -> Computed:
+    """Compile a computed channel."""
+    formula, clock = channel.formula, clock_of(channel)
+    assert formula is not None
+    assert clock is not None
+    skew_s = channel.table.largest_skew_s
+    tags = channel.input_tags()
+    return Computed(
+        tag=channel.tag,
+        formula=formula,
+        inputs=tuple((name, tags[name]) for name in formula.names),
+        clock=clock,
+        largest_skew_ns=ns(_DEFAULT_SKEW_S if skew_s is None else skew_s),
+    )
+
+
+def _filtered(channel: ChannelDraft) -> Filtered | None:
+    """Compile the hidden channel that limits look at; None when there is no filter."""
+    table = channel.table.filter
+    if table is None:
+        return None
+    lag_ns = ns(table.lag_s) if table.lag_s is not None else 0
+    return Filtered(f"{channel.tag}~filter", channel.tag, table.median_of or 0, lag_ns)
+
+
+def _instruments(draft: Draft) -> tuple[InstrumentEntry, ...]:
+    """List the instruments to start."""
+    found = []
+    for one in draft.instruments.values():
+        assert one.kind is not None
+        assert one.settings is not None
+        found.append(InstrumentEntry(one.name, one.kind.name, one.settings))
+    return tuple(found)
+
+
+def _channel_entry(channel: ChannelDraft, column: int) -> ChannelEntry:
+    """Describe a channel for people."""
+    table = channel.table
+    assert channel.span is not None
+    assert channel.unit is not None
+    instrument, signal = split_source(table.source or "")
+    kept = table.calibration
+    return ChannelEntry(
+        tag=channel.tag,
+        title=channel.title,
+        unit=channel.unit.text,
+        decimals=_decimals(channel.span) if table.decimals is None else table.decimals,
+        low=channel.span[0],
+        high=channel.span[1],
+        group=table.group,
+        instrument=instrument,
+        formula=channel.formula.text if channel.formula else "",
+        column=column,
+        signal=signal,
+        calibration=CalibrationEntry(kept.date, kept.due, kept.by) if kept else None,
+    )
+
+
+def _decimals(span: tuple[float, float]) -> int:
+    """Show about a thousandth of the span."""
+    return min(max(math.ceil(3 - math.log10(span[1] - span[0])), 0), 9)
+
+
+def _limit_times(draft: Draft) -> tuple[LimitTime, ...]:
+    """Add up how late each limit on a value is."""
+    return tuple(
+        LimitTime(
+            id=f"{channel.tag}.{Kind(kind)}",
+            sensor_s=sensor_s(draft, channel),
+            filter_s=filter_s(draft, channel),
+            delay_s=limit.on_delay_s or 0.0,
+            respond_s=limit.time_to_respond_s,
+        )
+        for channel in draft.channels.values()
+        for kind, limit in channel.value_limits().items()
+    )
