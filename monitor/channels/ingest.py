@@ -26,12 +26,14 @@ class RawGrid:
     """Raw rows of the measured columns, time-major, not padded.
 
     *quality* is good for a reading, and bad for a sample that only says why there is none.
+    Columns of one *group* have the very same times; -1 stands for a group of one's own.
     """
 
     t_ns: Ints
     raw: Floats
     quality: Bytes
     count: Ints
+    group: Ints
 
 
 @dataclass(slots=True)
@@ -87,6 +89,7 @@ class Ingest:
             np.zeros((height, width), dtype=np.float64),
             np.zeros((height, width), dtype=np.uint8),
             np.zeros(width, dtype=np.int64),
+            np.full(width, -1, dtype=np.int64),
         )
         odd: dict[int, _Pieces] = {}
         self._place(blocks, grid, odd)
@@ -144,7 +147,7 @@ class Ingest:
         odd: dict[int, _Pieces],
     ) -> None:
         """Write rows into their columns: whole slices where everything is regular."""
-        for key, (t_ns, values) in blocks.items():
+        for group, (key, (t_ns, values)) in enumerate(blocks.items()):
             columns, signals = self._route(key)
             if not len(columns):
                 self._count("rows that no channel uses", len(t_ns))
@@ -156,7 +159,7 @@ class Ingest:
                 rows = len(t_ns)
                 grid.t_ns[:rows, columns] = t_ns[:, None]
                 grid.raw[:rows, columns] = raw
-                grid.count[columns] = rows
+                grid.count[columns], grid.group[columns] = rows, group
                 continue
             quality = Quality.OLD if key[2] else Quality.GOOD
             for j, column in enumerate(columns.tolist()):
@@ -188,7 +191,7 @@ class Ingest:
             if rows:
                 t_ns, raw = grid.t_ns[:rows, column].copy(), grid.raw[:rows, column].copy()
                 pieces.add(t_ns, raw, Quality.GOOD)
-                grid.count[column] = 0
+                grid.count[column], grid.group[column] = 0, -1
         return pieces
 
     # What is missing.
@@ -352,4 +355,5 @@ def _grown(grid: RawGrid, height: int) -> RawGrid:
         np.pad(grid.raw, ((0, more), (0, 0))),
         np.pad(grid.quality, ((0, more), (0, 0))),
         grid.count,
+        grid.group,
     )

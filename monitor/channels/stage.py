@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from monitor.channels.convert import Converter, thermocouples
 from monitor.channels.filters import Lags, Medians
-from monitor.channels.hold import Held, joined_quality, rows_at
+from monitor.channels.hold import Input, Rows, input_at, joined_quality
 from monitor.channels.ingest import Ingest, RawGrid
 from monitor.channels.plan import ChannelsPlan, Computed, ThermocoupleK
 from monitor.events import Control, HostEvent, LinkChange
@@ -68,15 +68,23 @@ class Channels:
         system = self._system_rows(controls)
         grid = self._empty_grid(raw, system)
         self._convert(raw, grid)
-        for column, rows in system.items():
-            for k, (t_ns, value) in enumerate(rows.items()):
+        for column, written in system.items():
+            for k, (t_ns, value) in enumerate(written.items()):
                 grid.t_ns[k, column], grid.value[k, column] = t_ns, value
-        held = Held(self.last_t_ns, self.last_value, self.last_quality)
+        rows = self._rows(grid, raw)
         for joined in self._computed:
-            joined.compute(grid, held)
+            joined.compute(rows)
         self._filters.filter(grid)
         self._pad(grid)
         return grid
+
+    def _rows(self, grid: Grid, raw: RawGrid) -> Rows:
+        """Give what computed columns need."""
+        group = raw.group.tolist()
+        group += [-1] * (len(self._plan.column) - len(group))
+        is_good = (grid.quality.max(axis=0, initial=0) == Quality.GOOD).tolist()
+        held = (self.last_t_ns, self.last_value, self.last_quality)
+        return Rows(grid, *held, group, is_good)
 
     def _system_rows(self, controls: Sequence[Control]) -> dict[int, dict[int, float]]:
         """Give what controls write, column -> time -> value; the last of one instant counts."""
@@ -134,11 +142,10 @@ class Channels:
         t_ns, mv = grid.t_ns[:n, column], raw.raw[:n, column]
         own: Bytes = raw.quality[:n, column].copy()
         if conversion.cold_junction_tag:
-            held = Held(self.last_t_ns, self.last_value, self.last_quality)
             junction = self._plan.column[conversion.cold_junction_tag]
-            cold_ns, cold, cold_quality = rows_at(grid, held, junction, column, n)
-            joined = joined_quality(t_ns, [cold_ns], [cold_quality], conversion.largest_skew_ns)
-            own = np.maximum(own, joined)
+            one = input_at(self._rows(grid, raw), junction, column)
+            own = np.maximum(own, joined_quality(t_ns, [one], conversion.largest_skew_ns))
+            cold = one.value
         else:
             cold = np.full(n, conversion.cold_junction_degc)
         value = degc_from_mv(mv + mv_from_degc(cold))
@@ -218,30 +225,35 @@ class _Joined:
         self._inputs = [(name, channels.column[tag]) for name, tag in plan.inputs]
         self._largest_skew_ns = plan.largest_skew_ns
 
-    def compute(self, grid: Grid, held: Held) -> None:
+    def compute(self, rows: Rows) -> None:
         """Fill the column: one row for each row of the clock."""
+        grid, column = rows.grid, self._column
         n = int(grid.count[self._clock])
-        grid.count[self._column] = n
+        grid.count[column] = n
+        rows.group[column] = rows.group[self._clock]
         if not n:
             return
         t_ns = grid.t_ns[:n, self._clock]
-        names: dict[str, Floats] = {}
-        times: list[Ints] = []
-        qualities: list[Bytes] = []
-        for name, column in self._inputs:
-            held_ns, names[name], quality = rows_at(grid, held, column, self._clock, n)
-            times.append(held_ns)
-            qualities.append(quality)
-        quality = joined_quality(t_ns, times, qualities, self._largest_skew_ns)
-        value = self._formula.evaluate(names)
+        inputs = {name: input_at(rows, one, self._clock) for name, one in self._inputs}
+        value = self._formula.evaluate({name: one.value for name, one in inputs.items()})
+        quality = self._quality(t_ns, list(inputs.values()), value)
+        grid.t_ns[:n, column] = t_ns
+        grid.value[:n, column] = value
+        if quality is None:
+            return
+        rows.is_good[column] = False
+        grid.quality[:n, column] = quality
+        grid.value[:n, column][quality >= FIRST_BAD] = np.nan
+
+    def _quality(self, t_ns: Ints, inputs: list[Input], value: Floats) -> Bytes | None:
+        """Give the quality of each row; None where all are good."""
         is_finite = np.isfinite(value)
-        if not is_finite.all():
-            quality[~is_finite & (quality < FIRST_BAD)] = Quality.NOT_FINITE
-        if quality.max() >= FIRST_BAD:
-            value = np.where(quality >= FIRST_BAD, np.nan, value)
-        grid.t_ns[:n, self._column] = t_ns
-        grid.value[:n, self._column] = value
-        grid.quality[:n, self._column] = quality
+        is_plain = all(one.t_ns is None and one.quality is None for one in inputs)
+        if is_plain and is_finite.all():
+            return None
+        quality = joined_quality(t_ns, inputs, self._largest_skew_ns)
+        quality[~is_finite & (quality < FIRST_BAD)] = Quality.NOT_FINITE
+        return quality
 
 
 class _Filters:
