@@ -6,7 +6,7 @@ who has fallen behind what is kept gets a new snapshot.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -16,6 +16,7 @@ from monitor.engine.backlog import Backlog
 from monitor.engine.history import History
 from monitor.engine.rows import Rows, joined, rows_of
 from monitor.engine.supervise import LinkRecord
+from monitor.events import Event
 from monitor.link.messages import (
     AlarmState,
     Change,
@@ -28,12 +29,19 @@ from monitor.link.messages import (
     Value,
 )
 from monitor.pipeline import Step
-from monitor.samples import FIRST_BAD, Bytes, Floats, Ints
+from monitor.samples import FIRST_BAD, Bytes, Floats, Grid, Ints
 
 #: Events in a snapshot.
 _SNAPSHOT_EVENTS = 2_000
 #: How often W alone is worth telling, in seconds of real time.
 _EMPTY_S = 0.25
+
+_NO_ROWS = Grid(
+    np.zeros((0, 0), np.int64),
+    np.zeros((0, 0)),
+    np.zeros((0, 0), np.uint8),
+    np.zeros(0, np.int64),
+)
 
 
 class Standing(Protocol):
@@ -131,6 +139,11 @@ class Board:
             if phase != self._phase[1]:
                 self._phase = (self.seq, phase)
         self._call_listeners()
+
+    def recall(self, events: Sequence[Event]) -> None:
+        """Show events from before a restart."""
+        self.seq += 1
+        self._backlog.add(self.seq, rows_of(_NO_ROWS, self._facts.columns[:0]), events)
 
     def remember(self) -> None:
         """Let the history take what was published; apart, because displays come first."""

@@ -37,12 +37,18 @@ class History:
         self._ring = Ring(many, min(_MOST_ROWS, max(_FEWEST_ROWS, room)))
         self._pyramid = Pyramid(many, buckets_for(many), start_ns, _FIRST_WIDTH_NS)
         self.channels = channels
+        self._has_older = False
 
     def push(self, rows: Rows) -> None:
         """Take the rows of a step."""
         if len(rows):
             self._ring.push(rows)
             self._pyramid.push(rows)
+
+    def push_older(self, rows: Rows) -> None:
+        """Take rows from before those that came first; only their extremes are kept."""
+        self._has_older = True
+        self._pyramid.push(rows)
 
     def answer(
         self, channel: int, from_ns: int, until_ns: int, points: int
@@ -58,9 +64,10 @@ class History:
             points: Number of intervals; up to two rows and a gap for each.
         """
         t_ns, value = self._ring.rows(channel)
-        if not self._ring.is_whole(channel) and from_ns < t_ns[0]:
-            old_ns, old = self._pyramid.rows(channel, from_ns, int(t_ns[0]))
-            older = old_ns < t_ns[0]
+        first_ns = int(t_ns[0]) if len(t_ns) else until_ns + 1
+        if from_ns < first_ns and (self._has_older or not self._ring.is_whole(channel)):
+            old_ns, old = self._pyramid.rows(channel, from_ns, first_ns)
+            older = old_ns < first_ns
             t_ns = np.concatenate((old_ns[older], t_ns))
             value = np.concatenate((old[older], value))
         first, last = np.searchsorted(t_ns, (from_ns, until_ns + 1))

@@ -28,6 +28,8 @@ LONGEST_STEP_NS = 60_000_000_000
 #: However long a step took, the next one is not put off longer than this; real seconds.
 _LONGEST_REST_S = 0.1
 _REPORT_S = 1.0
+#: The pipeline's state goes into the record this often, so that a restart is quick; real s.
+CHECKPOINT_S = 600.0
 
 
 class Steppable(Protocol):
@@ -97,6 +99,7 @@ class Heart:
         self._tick_s = 0.0
         self._rest_until_s = 0.0
         self._framed_s = float("-inf")
+        self._saved_s = self._now_s()
 
     def take(self, block: Block) -> None:
         """Take a block of readings; drop it, and say so, when too much waits already."""
@@ -203,8 +206,11 @@ class Heart:
         """Hand the steps since the last frame to the record."""
         if self._collector.is_empty:
             return
-        self._framed_s = self._now_s()
-        state = self._pipeline.save() if self._recorder.wants_state else b""
+        now_s = self._framed_s = self._now_s()
+        state = b""
+        if self._recorder.wants_state or now_s - self._saved_s >= CHECKPOINT_S:
+            self._saved_s = now_s
+            state = self._pipeline.save()
         self._recorder.put(*self._collector.take(), state)
 
     def _report_drops(self, now_s: float) -> None:

@@ -44,6 +44,7 @@ class OpenRun:
         collector: Numbers the frames.
         links: The links of the instruments; filled by who starts them.
         first: What goes into the journal first.
+        older: Files of the log whose readings no chart knows yet.
     """
 
     stand: Stand
@@ -56,6 +57,12 @@ class OpenRun:
     collector: Collector
     links: dict[str, LinkRecord]
     first: tuple[HostEvent, ...]
+    older: tuple[Path, ...]
+
+    @property
+    def columns(self) -> Ints:
+        """Column of each channel that people see."""
+        return _columns(self.stand)
 
 
 def open_run(stand: Stand, run_dir: Path, speed: float, *, may_resume: bool) -> OpenRun:
@@ -90,7 +97,7 @@ def _begun(stand: Stand, run_dir: Path, speed: float) -> OpenRun:
         _facts(stand, writer.folder, started_ns, speed), standing, links, _recording()
     )
     first = (HostEvent("run_started", stand.title),)
-    return _open(OpenParts(stand, started_ns, pipeline, writer, clock, board, links), first)
+    return _open(OpenParts(stand, started_ns, pipeline, writer, clock, board, links), first, ())
 
 
 def _gone_on(stand: Stand, folder: Path, speed: float) -> OpenRun:
@@ -100,6 +107,7 @@ def _gone_on(stand: Stand, folder: Path, speed: float) -> OpenRun:
     standing = PipelineStanding(run.pipeline, _columns(stand))
     links: dict[str, LinkRecord] = {}
     board = Board(_facts(stand, folder, run.started_ns, speed), standing, links, _recording())
+    board.recall(run.shown)
     for step in restorer.steps():
         standing.pipeline = run.pipeline
         board.publish(step)
@@ -110,7 +118,7 @@ def _gone_on(stand: Stand, folder: Path, speed: float) -> OpenRun:
     writer.write([], run.unwritten)
     clock = RunClock(run.until_ns, speed)
     parts = OpenParts(stand, run.started_ns, run.pipeline, writer, clock, board, links)
-    return _open(parts, _resumed(run, clock))
+    return _open(parts, _resumed(run, clock), tuple(restorer.older))
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +134,7 @@ class OpenParts:
     links: dict[str, LinkRecord]
 
 
-def _open(parts: OpenParts, first: tuple[HostEvent, ...]) -> OpenRun:
+def _open(parts: OpenParts, first: tuple[HostEvent, ...], older: tuple[Path, ...]) -> OpenRun:
     """Add what follows from the parts."""
     speed = parts.clock.speed
     # What is late on the wire by some real time is late by N times that in data time.
@@ -147,6 +155,7 @@ def _open(parts: OpenParts, first: tuple[HostEvent, ...]) -> OpenRun:
         collector=Collector(parts.writer.next_seq),
         links=parts.links,
         first=first,
+        older=older,
     )
 
 

@@ -16,6 +16,7 @@ from random import Random
 
 from drivers.registry import instrument_kinds
 from monitor.engine.acts import ActDesk
+from monitor.engine.backfill import backfill
 from monitor.engine.health import memory_mb
 from monitor.engine.loop import Heart
 from monitor.engine.opening import OpenRun, open_run
@@ -146,31 +147,43 @@ class _Engine:
 
     async def _work(self) -> None:
         """Do everything at once until told to end; raise what went wrong in any of it."""
-        jobs = [
-            asyncio.create_task(self._heart.run(), name="heart"),
-            asyncio.create_task(self._keep_house(), name="housekeeping"),
-            *(
-                asyncio.create_task(supervisor.run(), name=f"instrument {name}")
-                for name, supervisor in self._supervisors.items()
-            ),
-        ]
-        stop = asyncio.create_task(self._stop.wait(), name="wait for the end")
+        jobs = self._jobs()
+        older = asyncio.create_task(self._backfill(), name="older part of the charts")
+        older.add_done_callback(_log_backfill)
         try:
             await asyncio.wait(
-                [stop, *jobs],
-                timeout=self._settings.for_s,
-                return_when=asyncio.FIRST_COMPLETED,
+                jobs, timeout=self._settings.for_s, return_when=asyncio.FIRST_COMPLETED
             )
         except asyncio.CancelledError:
             # To cancel a watch is a way to end it: its run is closed like any other.
             _uncancel()
         finally:
-            for job in (stop, *jobs):
+            for job in (older, *jobs):
                 job.cancel()
-            results = await asyncio.gather(stop, *jobs, return_exceptions=True)
+            _, *results = await asyncio.gather(older, *jobs, return_exceptions=True)
         for result in results:
             if isinstance(result, Exception):
                 raise result
+
+    def _jobs(self) -> list[asyncio.Task[None]]:
+        """Start what runs until the end; the first one to end ends the watch."""
+        jobs = {
+            "wait for the end": self._wait_for_stop(),
+            "heart": self._heart.run(),
+            "housekeeping": self._keep_house(),
+        }
+        for name, supervisor in self._supervisors.items():
+            jobs[f"instrument {name}"] = supervisor.run()
+        return [asyncio.create_task(job, name=name) for name, job in jobs.items()]
+
+    async def _wait_for_stop(self) -> None:
+        await self._stop.wait()
+
+    async def _backfill(self) -> None:
+        """Bring the older part of the run back into the charts."""
+        run = self._run
+        plan, history = run.stand.plan, run.board.history
+        await backfill(run.writer.folder, plan, run.older, run.columns, history)
 
     async def _close(self) -> bool:
         """Close the run; say whether all of it is on the disk."""
@@ -262,6 +275,12 @@ class _Engine:
         if self._stop.is_set():
             self._hurry.set()
         self._stop.set()
+
+
+def _log_backfill(task: asyncio.Task[None]) -> None:
+    """Say why charts are not whole; the watch goes on without."""
+    if not task.cancelled() and task.exception() is not None:
+        _logger.error("charts begin at the restart", exc_info=task.exception())
 
 
 def _uncancel() -> None:
