@@ -250,7 +250,7 @@ def test_only_the_newest_run_of_the_stand_counts(killed: Killed, tmp_path: Path)
     killed.writer.abandon()
     start = RunStart(STAND.name, STAND.text, START_NS + 60 * SECOND_NS, b"")
     newer = RunWriter.create(tmp_path, start)
-    newer.close({})
+    newer.close({"closed": True})
     (tmp_path / "run-9999-empty").mkdir()
 
     assert run_to_go_on_with(tmp_path, STAND.name, STAND.text) is None
