@@ -32,8 +32,8 @@ _LARGEST_MEDIAN = 99
 
 def check_channels(draft: Draft) -> None:
     """Note what is wrong with channels, each by itself and with its instrument."""
-    if not draft.tags and not draft.report.has_error_at(("channels",)):
-        draft.report.error(("channels",), "missing; write [channels.TAG] for each channel")
+    if not draft.tags:
+        draft.report.missing(("channels",), "write [channels.TAG] for each channel")
     _check_tags(draft)
     for channel in draft.channels.values():
         for check in _CHECKS:
@@ -65,12 +65,13 @@ def _check_sort(draft: Draft, channel: ChannelDraft) -> None:
     report, path = draft.report, channel.path
     has_source = "source" in draft.raw["channels"][channel.tag]
     has_formula = "formula" in draft.raw["channels"][channel.tag]
-    if has_source == has_formula:
-        what = "has both a source and a formula" if has_source else "has no source"
-        report.error(
-            (*path, "source"),
-            f'{what}; write source = "instrument.signal", or formula with inputs',
+    if not has_source and not has_formula:
+        report.missing(
+            (*path, "source"), 'write source = "instrument.signal", or formula with inputs'
         )
+        return
+    if has_source and has_formula:
+        report.error((*path, "formula"), "stands beside a source; take one of them out")
         return
     foreign, other = (COMPUTED_KEYS, "computed") if has_source else (MEASURED_KEYS, "measured")
     for key in draft.raw["channels"][channel.tag]:
@@ -83,8 +84,7 @@ def _check_unit(draft: Draft, channel: ChannelDraft) -> None:
     path = (*channel.path, "unit")
     text = channel.table.unit
     if text is None:
-        if not draft.report.has_error_at(path):
-            draft.report.error(path, 'missing; write unit = "kPa", or "1" for a plain number')
+        draft.report.missing(path, 'write unit = "kPa", or "1" for a plain number')
         return
     try:
         channel.unit = parse_unit(text)
@@ -103,9 +103,9 @@ def _check_span(draft: Draft, channel: ChannelDraft) -> None:
     span = table.span or table.range or _loop_span(channel)
     if span is not None:
         channel.span = span if span[0] < span[1] else None
-    elif not any(report.has_error_at((*path, key)) for key in ("span", "range", "convert")):
-        report.error(
-            (*path, "span"), "missing; write span = [lowest, highest] for the bar and the chart"
+    elif not any(report.has_error_at((*path, key)) for key in ("range", "convert")):
+        report.missing(
+            (*path, "span"), "write span = [lowest, highest] for the bar and the chart"
         )
 
 

@@ -13,7 +13,7 @@ from monitor.errors import did_you_mean
 from monitor.stand.decode import decode, decode_sound
 from monitor.stand.draft import Draft, InstrumentDraft, named_tables
 from monitor.stand.locate import KeyPath
-from monitor.stand.look import fields_of
+from monitor.stand.look import fields_of, note_unknown
 from monitor.stand.schema import AlarmTable
 
 if TYPE_CHECKING:
@@ -27,8 +27,8 @@ _OWN_KEYS = ("kind", "alarm")
 def check_instruments(draft: Draft) -> None:
     """Decode every instrument and note what is wrong with it."""
     tables = named_tables(draft, "instruments")
-    if not tables and not draft.report.has_error_at(("instruments",)):
-        draft.report.error(("instruments",), "missing; write [instruments.NAME] with its kind")
+    if not tables:
+        draft.report.missing(("instruments",), "write [instruments.NAME] with its kind")
     for name in draft.overrides:
         if name not in tables:
             known = ", ".join(tables) or "none"
@@ -69,7 +69,9 @@ def _instrument(draft: Draft, name: str, table: dict[str, Any]) -> InstrumentDra
     found.kind = _kind(draft, path, table)
     if found.kind is None:
         return found
-    settings = {key: value for key, value in table.items() if key not in _OWN_KEYS}
+    keys = [field.encode_name for field in fields_of(found.kind.settings).fields]
+    note_unknown(report, path, table, (*_OWN_KEYS, *keys))
+    settings = {key: value for key, value in table.items() if key in keys}
     settings |= _overrides(draft, name, found.kind)
     found.settings = _settings(draft, path, settings, found.kind)
     if found.settings is not None:
@@ -82,7 +84,7 @@ def _kind(draft: Draft, path: KeyPath, table: dict[str, Any]) -> InstrumentKind 
     known = ", ".join(draft.kinds)
     kind = table.get("kind")
     if kind is None:
-        draft.report.error((*path, "kind"), f"missing; kinds are {known}")
+        draft.report.missing((*path, "kind"), f"kinds are {known}")
     elif not isinstance(kind, str) or kind not in draft.kinds:
         near = did_you_mean(str(kind), draft.kinds)
         draft.report.error((*path, "kind"), f"unknown kind {kind!r}{near}; kinds are {known}")

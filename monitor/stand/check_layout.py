@@ -54,10 +54,8 @@ def _check_stand(draft: Draft) -> None:
 
 def _check_phases(draft: Draft) -> None:
     """There is at least one phase, and no two have one name."""
-    if not draft.phases and not draft.report.has_error_at(("phases",)):
-        draft.report.error(
-            ("phases",), 'missing; write at least one [[phases]] with name = "..."'
-        )
+    if not draft.phases:
+        draft.report.missing(("phases",), 'write at least one [[phases]] with name = "..."')
     first: dict[str, int] = {}
     for number, phase in draft.phases.items():
         path = ("phases", number, "name")

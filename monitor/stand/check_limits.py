@@ -165,7 +165,7 @@ def _check_time_to_respond(
     draft: Draft, channel: ChannelDraft, kind: Kind, limit: LimitTable
 ) -> None:
     """Warn when an alarm would come after it is too late."""
-    if limit.time_to_respond_s is None:
+    if limit.time_to_respond_s is None or draft.report.has_error_at(channel.path):
         return
     path = (*_path(channel, kind), "time_to_respond_s")
     late = filter_s(draft, channel)

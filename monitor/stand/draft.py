@@ -150,7 +150,7 @@ def read_draft(draft: Draft) -> None:
     if "stand" in raw:
         draft.stand = decode_sound(report, ("stand",), raw["stand"], StandTable)
     else:
-        report.error(("stand",), 'missing; write [stand] with name = "..."')
+        report.missing(("stand",), 'write [stand] with name = "..."')
     for number, table in enumerate(_entries(draft, "phases")):
         phase = decode_sound(report, ("phases", number), table, PhaseTable)
         if phase is not None:

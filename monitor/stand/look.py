@@ -37,15 +37,14 @@ def fields_of(kind: type[msgspec.Struct]) -> inspect.StructType:
     return found
 
 
-def note_unknown(report: Report, path: KeyPath, table: Any, known: Iterable[str]) -> None:
+def note_unknown(
+    report: Report, path: KeyPath, table: Iterable[str], known: Iterable[str]
+) -> None:
     """Note every key of *table* that is not known."""
     names = list(known)
     for key in table:
         if key not in names:
-            near = did_you_mean(key, names)
-            report.error(
-                (*path, key), f"unknown key{near or '; known are ' + ', '.join(names)}"
-            )
+            report.unknown_key((*path, key), names)
 
 
 def look(info: inspect.Type, value: Any, path: KeyPath, report: Report) -> None:
@@ -68,7 +67,7 @@ def _struct(info: inspect.StructType, value: Any, path: KeyPath, report: Report)
         if name in value:
             look(field.type, value[name], (*path, name), report)
         elif field.required:
-            report.error((*path, name), f"missing; write {name} = {_example(field.type)}")
+            report.missing((*path, name), f"write {name} = {_example(field.type)}")
 
 
 def _union(info: inspect.UnionType, value: Any, path: KeyPath, report: Report) -> None:
@@ -96,7 +95,7 @@ def _tagged(
     field = structs[0].tag_field or "kind"
     known = {str(part.tag): part for part in structs}
     if field not in value:
-        report.error((*path, field), f"missing; one of {', '.join(known)}")
+        report.missing((*path, field), f"one of {', '.join(known)}")
         return
     tag = value[field]
     if not isinstance(tag, str) or tag not in known:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 
-from monitor.errors import Problem
+from monitor.errors import Problem, nearest
 from monitor.stand.locate import KeyPath, Locations
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
@@ -23,6 +24,8 @@ class Report:
         self._file = file
         self._places = places
         self._found: dict[Problem, None] = {}
+        #: Keys that were probably meant by unknown ones.
+        self._misspelt: set[KeyPath] = set()
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -54,6 +57,19 @@ class Report:
             and (problem.key == key or problem.key.startswith((f"{key}.", f"{key}[")))
             for problem in self._found
         )
+
+    def unknown_key(self, path: KeyPath, known: Sequence[str]) -> None:
+        """Note a key that is not among those *known* at its place."""
+        near = nearest(str(path[-1]), known)
+        if near:
+            self._misspelt.add((*path[:-1], near))
+        hint = f"did you mean {near!r}?" if near else f"known are {', '.join(known)}"
+        self.error(path, f"unknown key; {hint}")
+
+    def missing(self, path: KeyPath, cure: str) -> None:
+        """Note a key that is not there, unless it is there misspelt or was noted already."""
+        if path not in self._misspelt and not self.has_error_at(path):
+            self.error(path, f"missing; {cure}")
 
     def _add(self, path: KeyPath, text: str, *, is_warning: bool) -> None:
         line = self._places.line(path)

@@ -52,11 +52,11 @@ def test_warnings_are_no_errors() -> None:
     found = report()
 
     found.warning(("a", "b"), "odd")
-    assert not found.has_errors
+    assert found.errors == 0
     assert not found.has_error_at(("a",))
 
     found.error(("a", "b"), "wrong")
-    assert found.has_errors
+    assert found.errors == 1
 
 
 def test_a_mistake_is_known_at_its_place_and_above_only() -> None:
