@@ -16,6 +16,8 @@ from monitor.record.payload import Pack
 
 #: Raised when an older reader would misread the log.
 LOG_VERSION = 1
+#: Number of the first step of a run.
+FIRST_STEP = 1
 #: A layout is stated a second time after so many packs, so that one damaged frame loses
 #: nothing else: before the encoder may replace it, which is after twice as many.
 _SECOND_PACKS = 32

@@ -11,7 +11,7 @@ import msgspec
 from monitor.errors import RecordError
 from monitor.record.frame import Frame
 from monitor.record.frames import Damage, FrameKind, RawFrame, head_of, run_seed, scan
-from monitor.record.input_log import LOG_VERSION, FileHead, log_files
+from monitor.record.input_log import FIRST_STEP, LOG_VERSION, FileHead, log_files
 from monitor.record.payload import PackDecoder
 
 
@@ -50,7 +50,7 @@ def read_log(folder: Path, files: Sequence[Path] | None = None) -> Iterator[LogI
     if not paths:
         raise RecordError(str(folder), "no input log here; is it a run folder?")
     seed = run_seed(run_name(folder))
-    reader = _Reader()
+    reader = _Reader(FIRST_STEP if files is None else None)
     this = _Scanned(paths[0], seed)
     for path in paths[1:]:
         following = _Scanned(path, seed)
@@ -101,18 +101,17 @@ class _Scanned:
 class _Reader:
     """Goes from file to file."""
 
-    def __init__(self) -> None:
-        """Expect nothing yet."""
+    def __init__(self, expected: int | None) -> None:
+        """Expect a step, or whichever comes first."""
         self._decoder = PackDecoder()
-        self._expected: int | None = None
+        self._expected = expected
         #: Packs of the file before that the present one may have again.
         self._carried: dict[int, RawFrame] = {}
 
     def read(self, file: _Scanned, end: int | None) -> Iterator[LogItem]:
         """Give what a file holds up to step *end*, where the next file takes over."""
         if file.head is not None:
-            if self._expected is None:
-                self._expected = file.head.seq
+            yield from self._missing_before(file.head.seq)
             yield file.head
         for damage in file.damages:
             yield LogDamage(file.name, damage.offset, damage.length, damage.why)
@@ -132,12 +131,17 @@ class _Reader:
         except RecordError as error:
             yield LogDamage(name, raw.offset, len(raw.payload), error.why)
             return
-        if self._expected is not None and frames[0].seq > self._expected:
-            yield MissingSteps(self._expected, frames[0].seq)
+        yield from self._missing_before(frames[0].seq)
         for frame in frames:
-            if self._expected is None or frame.seq >= self._expected:
+            if frame.seq >= (self._expected or 0):
                 yield frame
                 self._expected = frame.seq + 1
+
+    def _missing_before(self, seq: int) -> Iterator[LogItem]:
+        """State what is missing when the next step is *seq*."""
+        if self._expected is not None and seq > self._expected:
+            yield MissingSteps(self._expected, seq)
+        self._expected = max(seq, self._expected or 0)
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from monitor.errors import RecordError
 from monitor.events import Event
 from monitor.record.frame import Frame
-from monitor.record.input_log import LOG_VERSION, FileHead, LogWriter
+from monitor.record.input_log import FIRST_STEP, LOG_VERSION, FileHead, LogWriter
 from monitor.record.journal import JournalWriter
 from monitor.record.payload import PackEncoder
 from monitor.record.run_folder import (
@@ -22,8 +22,6 @@ from monitor.record.run_folder import (
     write_summary,
 )
 
-#: Number of the first step of a run.
-FIRST_STEP = 1
 #: Size at which a new file should begin, in bytes.
 FILE_BYTES = 16 << 20
 #: Bytes kept for writing again; beyond them the writer syncs by itself.
