@@ -77,14 +77,22 @@ async def _act_out(rig: Rig, client: Client) -> None:
     number = 0
     try:
         while not (line := await rig.line()).end:
+            if line.behind is not None:
+                lost = f"the rig has lost {line.behind.lost_s:g} s; use a smaller --speed"
+                click.echo(f"This machine is too slow: {lost}.", err=True)
             if line.scenario is not None:
                 number += 1
-                acted = await client.act(act_of(line.scenario, new_act_id(SCRIPT, number)))
-                if acted.refusal:
-                    click.echo(f"{SCRIPT}: {acted.refusal}", err=True)
+                await _do(client, act_of(line.scenario, new_act_id(SCRIPT, number)))
     finally:
         listening.cancel()
         await asyncio.gather(listening, return_exceptions=True)
+
+
+async def _do(client: Client, act: Act) -> None:
+    """Act; tell when it is refused."""
+    acted = await client.act(act)
+    if acted.refusal:
+        click.echo(f"{SCRIPT}: {acted.refusal}", err=True)
 
 
 def act_of(scene: Scene, act_id: str) -> Act:

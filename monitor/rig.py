@@ -40,11 +40,18 @@ class Scene(msgspec.Struct, frozen=True):
     note: str = ""
 
 
+class Behind(msgspec.Struct, frozen=True):
+    """The machine is too slow for this speed: the rig has lost *lost_s* seconds by now."""
+
+    lost_s: float
+
+
 class Line(msgspec.Struct, frozen=True):
-    """One line of what the rig says; one of the three is set."""
+    """One line of what the rig says; one of the four is set."""
 
     ready: Ready | None = None
     scenario: Scene | None = None
+    behind: Behind | None = None
     end: bool = False
 
 

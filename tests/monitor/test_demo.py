@@ -138,6 +138,15 @@ async def test_a_refused_action_is_told_and_the_script_goes_on(
     assert len(refusing.acts) == 2
 
 
+async def test_a_machine_that_is_too_slow_is_told_with_the_cure(
+    tmp_path: Path, engine: Engine, capsys: pytest.CaptureFixture[str]
+) -> None:
+    behind = 'print(\'{"behind": {"lost_s": 2.5, "speed": 20}}\', flush=True)'
+    await demo(tmp_path, READY, GO, behind, END, WAIT)
+
+    assert "the rig has lost 2.5 s; use a smaller --speed" in capsys.readouterr().err
+
+
 async def test_a_rig_that_dies_closes_the_run_and_is_told(
     tmp_path: Path, engine: Engine
 ) -> None:
