@@ -66,12 +66,13 @@ class Feed:
     """Keeps a connection to the engine. All methods may be called from any thread.
 
     Args:
-        find: Gives the engine's address, or None while there is none; asked before each try,
-            because an engine that was started again has another port and token.
+        find: Gives the engine's address, or raises a LinkError that says why there is none;
+            asked before each try, because an engine that was started again has another port
+            and token.
         name: Name of this display, for the engine's list.
     """
 
-    def __init__(self, find: Callable[[], Address | None], name: str) -> None:
+    def __init__(self, find: Callable[[], Address], name: str) -> None:
         """Prepare; :meth:`start` begins."""
         self._find = find
         self._name = name
@@ -153,36 +154,34 @@ class Feed:
 
     async def _keep_trying(self) -> None:
         """Connect, serve until the link is lost, wait, and again."""
-        attempts = 0
         while True:
-            address = self._find()
-            wait_s = retry_s(attempts)
-            if address is None:
-                self._failed("no engine has left its address on this machine")
-            else:
-                try:
-                    await self._one_connection(address)
-                except RefusedByEngineError as error:
-                    wait_s = _REFUSED_RETRY_S
-                    self._failed(str(error), address, Stage.REFUSED)
-                except (OSError, TimeoutError, WebSocketException, LinkError) as error:
-                    self._failed(reason_text(error), address)
-            attempts = self._connection.attempts
+            wait_s = retry_s(self._connection.attempts)
+            try:
+                await self._one_connection(self._found())
+            except RefusedByEngineError as error:
+                wait_s = _REFUSED_RETRY_S
+                self._failed(str(error), Stage.REFUSED)
+            except (OSError, TimeoutError, WebSocketException, LinkError) as error:
+                self._failed(reason_text(error))
             await asyncio.sleep(wait_s)
 
-    def _failed(
-        self, why: str, address: Address | None = None, stage: Stage | None = None
-    ) -> None:
+    def _found(self) -> Address:
+        """Give the engine's address, and say that it is tried."""
+        address = self._find()
+        with self._lock:
+            self._connection = replace(self._connection, where=address.where)
+        return address
+
+    def _failed(self, why: str, stage: Stage | None = None) -> None:
         """Note that there is no connection now."""
         with self._lock:
-            was, now_ns = self._connection, time.monotonic_ns()
+            was = self._connection
             lost = Stage.LOST if was.heard_ns else Stage.SEARCHING
-            next_stage = stage or lost
+            stage_now = stage or lost
             self._connection = replace(
                 was,
-                stage=next_stage,
-                since_ns=was.since_ns if was.stage is next_stage else now_ns,
-                where=address.where if address is not None else was.where,
+                stage=stage_now,
+                since_ns=was.since_ns if was.stage is stage_now else time.monotonic_ns(),
                 why=why,
                 attempts=was.attempts + 1,
             )

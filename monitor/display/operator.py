@@ -168,7 +168,7 @@ class Operator(QObject):
         self.looking = self.looking.with_span(span)
 
     def _close_up(self) -> None:
-        """Change between whole span and close-up."""
+        """Change between close-up and a picture with the limits."""
         self.looking = self.looking.toggled_close()
 
     def _pause(self) -> None:

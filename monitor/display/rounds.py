@@ -1,4 +1,4 @@
-"""The round that the timer makes: take what came, then bring each part up to date in its turn."""
+"""The round that the timer makes: take what came, then bring each part up to date."""
 
 from __future__ import annotations
 
@@ -124,8 +124,7 @@ class Rounds:
         """Bring one part up to date; if it fails, say so and stripe it."""
         try:
             part.show(mono_ns)
-        except Exception as error:
-            # The one place: whatever goes wrong in one part, the others must go on.
+        except Exception as error:  # noqa: BLE001 - the one place: other parts must go on
             _LOG.exception("%s cannot be shown", part.name)
             self.tell_fault(f"{part.name}: {type(error).__name__}: {error}")
             part.due_ns = mono_ns + 1000 * _MS

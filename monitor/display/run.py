@@ -28,7 +28,7 @@ _LOG = logging.getLogger(__name__)
 ROUND_MS = 33
 _WIDTH_PX, _HEIGHT_PX = 1280, 800
 
-Find = Callable[[], Address | None]
+Find = Callable[[], Address]
 
 
 class Display:
@@ -74,9 +74,9 @@ def run_display(host: str, port: int, token: str, find: Find | None = None) -> i
         host: Host of the engine.
         port: Its port.
         token: The word that lets a display in.
-        find: Gives the address anew before each try, or None while there is no engine; an
-            engine that was started again has another port and token. Without it the first
-            three stay as they are.
+        find: Gives the address anew before each try, or raises a LinkError that says why
+            there is none: an engine that was started again has another port and token.
+            Without it the first three stay as they are.
 
     Returns:
         0 when the window was closed.

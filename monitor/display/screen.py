@@ -31,6 +31,8 @@ from monitor.display.widgets.title_strip import TitleStrip
 
 _PAGES = ("charts", "events", "health")
 _GAP = 6
+#: Width that the channel table begins with; it grows a little with the window.
+_TABLE_PX = 590
 
 
 class Screen(QWidget):
@@ -55,8 +57,10 @@ class Screen(QWidget):
         self.alarms = AlarmPanel(self.actions_by_key)
         self._outcome = ElidedLabel("fact", "outcome")
         self._pages = QStackedWidget()
+        self._of_run: list[QWidget] = [self.strip]
         self._tabs: dict[str, QPushButton] = {}
-        self.main = self._main()
+        self.main = QWidget()
+        self._fill_main()
         self.veil = Veil(self.main)
         self._body = QStackedWidget()
         self._body.addWidget(self.empty)
@@ -73,9 +77,10 @@ class Screen(QWidget):
         column.addWidget(self.fault)
         column.addWidget(self._body, 1)
         column.addLayout(self._foot())
-        self.strip.hide()
+        for part in self._of_run:
+            part.hide()
 
-    def _main(self) -> QSplitter:
+    def _fill_main(self) -> None:
         """Put the channel table to the left, pages and alarms to the right."""
         right = QSplitter(Qt.Orientation.Vertical)
         right.addWidget(self._paged())
@@ -83,17 +88,18 @@ class Screen(QWidget):
         right.setStretchFactor(0, 3)
         right.setStretchFactor(1, 2)
         right.setHandleWidth(_GAP)
-        main = QSplitter(Qt.Orientation.Horizontal)
-        main.setObjectName("main")
-        main.setHandleWidth(_GAP)
-        main.setContentsMargins(_GAP, _GAP, _GAP, 0)
-        main.addWidget(self.channels)
-        main.addWidget(right)
-        main.setStretchFactor(0, 5)
-        main.setStretchFactor(1, 7)
-        for splitter in (right, main):
+        across = QSplitter(Qt.Orientation.Horizontal)
+        across.setHandleWidth(_GAP)
+        across.addWidget(self.channels)
+        across.addWidget(right)
+        across.setStretchFactor(0, 1)
+        across.setStretchFactor(1, 6)
+        across.setSizes([_TABLE_PX, 2 * _TABLE_PX])
+        for splitter in (right, across):
             splitter.setChildrenCollapsible(False)
-        return main
+        column = QVBoxLayout(self.main)
+        column.setContentsMargins(_GAP, _GAP, _GAP, 0)
+        column.addWidget(across)
 
     def _paged(self) -> QWidget:
         """Stack the pages below the buttons that choose between them."""
@@ -130,7 +136,10 @@ class Screen(QWidget):
         row.setSpacing(_GAP)
         row.addWidget(self._outcome, 1)
         for name in ("phase", "note", "help"):
-            row.addWidget(key_button(self.actions_by_key, name))
+            button = key_button(self.actions_by_key, name)
+            row.addWidget(button)
+            if name != "help":
+                self._of_run.append(button)
         return row
 
     def show_page(self, name: str) -> None:
@@ -156,7 +165,8 @@ class Screen(QWidget):
         wanted = self.main if is_there else self.empty
         if self._body.currentWidget() is not wanted:
             self._body.setCurrentWidget(wanted)
-            self.strip.setVisible(is_there)
+            for part in self._of_run:
+                part.setVisible(is_there)
 
     def show_outcome(self, outcome: Outcome) -> None:
         """Tell what became of the newest act."""

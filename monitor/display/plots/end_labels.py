@@ -15,7 +15,7 @@ from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.shapes import draw_hatch
 from monitor.display.theme.sheet import SMALL_PX
 
-WIDTH_PX = 132
+WIDTH_PX = 122
 _ROW_PX = 17
 _LEAD_PX = 12
 

@@ -16,22 +16,21 @@ from PySide6.QtWidgets import QFrame, QGraphicsItem, QGraphicsView, QGridLayout,
 from monitor.display.plots.end_labels import EndLabels
 from monitor.display.state.axis import Range
 from monitor.display.state.chart_view import ChartFrame, Ticks
-from monitor.display.state.charts import ChartPlan, LimitLine
+from monitor.display.state.charts import ChartPlan, LimitName, limit_names
 from monitor.display.state.severity import Severity
-from monitor.display.state.trace import Line
+from monitor.display.state.trace import Line, line_of
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import SMALL_PX
 
-_VALUE_AXIS_PX = 62
+_VALUE_AXIS_PX = 54
 _TIME_AXIS_PX = 24
-_LABEL_PX = 17
 
 
 def _segments(xs: Sequence[tuple[float, float, float, float]]) -> Line:
     """Make one broken line out of segments (x from, y from, x until, y until)."""
     points = np.array([(a, b, c, d, np.nan, np.nan) for a, b, c, d in xs], np.float64)
     flat = points.reshape(-1, 2)
-    return Line(flat[:, 0].copy(), flat[:, 1].copy())
+    return line_of(flat[:, 0].copy(), flat[:, 1].copy())
 
 
 class StripChart(QFrame):
@@ -57,6 +56,7 @@ class StripChart(QFrame):
         self._curves = [self._curve(number) for number in range(len(plan.channels))]
         self._texts: list[pg.TextItem] = []
         self._frame: ChartFrame | None = None
+        self._axes: tuple[object, ...] = ()
         grid = QGridLayout(self)
         grid.setContentsMargins(4, 2, 2, 2)
         grid.setSpacing(0)
@@ -83,6 +83,9 @@ class StripChart(QFrame):
             axis.setTextPen(PALETTE.quiet)
             axis.enableAutoSIPrefix(False)
             axis.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
+        # Room for the upper half of the topmost number and the right half of the last one.
+        self._plot.layout.setContentsMargins(0, 8, 16, 0)
+        self._plot.getAxis("bottom").setStyle(hideOverlappingLabels=False)
         self._plot.getAxis("left").setWidth(_VALUE_AXIS_PX)
         self._plot.getAxis("bottom").setHeight(_TIME_AXIS_PX)
 
@@ -113,8 +116,8 @@ class StripChart(QFrame):
         for number, line in enumerate(frame.lines):
             if was is None or line is not was.lines[number]:
                 self._curves[number].setData(line.x_s, line.y)
-        axes = None if was is None else (was.span_s, was.shown)
-        has_moved = axes != (frame.span_s, frame.shown)
+        axes = (frame.span_s, frame.shown, self.drawing_size())
+        has_moved, self._axes = axes != self._axes, axes
         if has_moved:
             self._plot.setXRange(-frame.span_s, 0, padding=0)
             self._plot.setYRange(frame.shown.low, frame.shown.high, padding=0)
@@ -143,31 +146,22 @@ class StripChart(QFrame):
             curve.setData(lines.x_s, lines.y)
         for text in self._texts:
             self._plot.removeItem(text)
-        self._texts = [self._limit_text(limit, frame) for limit in self._legible(frame)]
+        names = limit_names(frame.limits, frame.shown, self.drawing_size()[1])
+        self._texts = [self._limit_text(name, frame.span_s) for name in names]
 
-    def _legible(self, frame: ChartFrame) -> list[LimitLine]:
-        """Choose the limits whose names do not run into each other, active ones first."""
-        _, height = self.drawing_size()
-        chosen: list[LimitLine] = []
-        least = frame.shown.width * _LABEL_PX / height
-        for limit in sorted(frame.limits, key=lambda one: one.severity is Severity.CALM):
-            inside = frame.shown.low <= limit.at <= frame.shown.high
-            if inside and all(abs(limit.at - other.at) >= least for other in chosen):
-                chosen.append(limit)
-        return chosen
-
-    def _limit_text(self, limit: LimitLine, frame: ChartFrame) -> pg.TextItem:
-        """Write a limit's name on its line, on the side where there is room."""
-        is_high = limit.at > frame.shown.high - frame.shown.width * 0.2
+    def _limit_text(self, name: LimitName, span_s: float) -> pg.TextItem:
+        """Write a limit's name on its line."""
+        limit = name.limit
         calm = limit.severity is Severity.CALM
         colour = PALETTE.quiet if calm else PALETTE.of(limit.severity)
-        text = pg.TextItem(limit.text, color=QColor(colour), anchor=(0, 0 if is_high else 1))
+        anchor = (0, 0 if name.is_below else 1)
+        text = pg.TextItem(limit.text, color=QColor(colour), anchor=anchor)
         font = QFont(self.font())
         font.setPixelSize(SMALL_PX)
         font.setBold(not calm)
         text.setFont(font)
         self._plot.addItem(text, ignoreBounds=True)
-        text.setPos(-frame.span_s, limit.at)
+        text.setPos(-span_s, limit.at)
         return text
 
     def _show_labels(self, frame: ChartFrame) -> None:

@@ -136,7 +136,7 @@ def _row(place: Place, alarm: AlarmState, now_ns: int) -> AlarmRow:
         id=alarm.id,
         priority=place.limit.priority,
         tag=place.tag,
-        message=place.limit.message or KIND_TEXT.get(place.limit.kind, place.limit.kind),
+        message=_message(place, alarm),
         state=state_text(alarm, now_ns),
         time=clock_text(since_ns) if since_ns else "",
         age=duration_text(now_ns - since_ns) if since_ns else "",
@@ -149,12 +149,18 @@ def _row(place: Place, alarm: AlarmState, now_ns: int) -> AlarmRow:
     )
 
 
+def _message(place: Place, alarm: AlarmState) -> str:
+    """Say what is wrong, with the quality behind it where quality is the matter."""
+    message = place.limit.message or KIND_TEXT.get(place.limit.kind, place.limit.kind)
+    quality = QUALITY_TEXT.get(alarm.quality, "") if alarm.quality else ""
+    is_about_quality = place.limit.setpoint is None and quality not in ("", place.limit.kind)
+    return f"{message}: {quality}" if is_about_quality else message
+
+
 def _value_text(place: Place, alarm: AlarmState) -> str:
-    """Write the value that raised an alarm, or the quality where there is no value."""
-    if place.channel is None:
+    """Write the value that raised an alarm; nothing where it has none."""
+    if place.channel is None or alarm.value is None:
         return ""
-    if alarm.value is None:
-        return QUALITY_TEXT.get(alarm.quality, "") if alarm.quality else ""
     return f"{number_text(alarm.value, place.channel.decimals)} {place.channel.unit}".strip()
 
 

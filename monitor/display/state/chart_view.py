@@ -20,7 +20,7 @@ from monitor.display.state.trace import Line, Trace, Window
 
 Ticks = tuple[tuple[float, str], ...]
 _PX_PER_TIME_TICK = 90
-_PX_PER_VALUE_TICK = 32
+_PX_PER_VALUE_TICK = 26
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,7 +73,7 @@ class ChartView:
             window: Stretch of time and columns of pixels.
             rows: Rows of the channel table, for the labels.
             height_px: Height of the drawing, for how many ticks there is room.
-            is_close: Fit the value axis to the lines.
+            is_close: Fit the value axis to the lines alone, not to the limits as well.
         """
         lines = tuple(
             trace.line(model.series[number], window)
@@ -81,7 +81,9 @@ class ChartView:
         )
         if is_close != self._was_close:
             self._shown, self._was_close = None, is_close
-        self._shown = shown_range(self.plan, lines, self._shown, is_close=is_close)
+        limits = limit_lines(model, self.plan)
+        marks = () if is_close else tuple(limit.at for limit in limits)
+        self._shown = shown_range(self.plan, lines, marks, self._shown)
         over_time, over_value = self._tick_pair(window, height_px)
         return ChartFrame(
             lines=lines,
@@ -89,7 +91,7 @@ class ChartView:
             shown=self._shown,
             time_ticks=over_time,
             value_ticks=over_value,
-            limits=limit_lines(model, self.plan),
+            limits=limits,
             labels=end_labels(model, self.plan, rows),
         )
 
@@ -100,6 +102,6 @@ class ChartView:
         if self._ticks is None or self._ticks[0] != key:
             pieces = max(2, window.columns // _PX_PER_TIME_TICK)
             over_time = time_ticks(window.span_ns // NS, pieces)
-            over_value = value_ticks(shown, max(2, height_px // _PX_PER_VALUE_TICK))
+            over_value = value_ticks(shown, max(3, height_px // _PX_PER_VALUE_TICK))
             self._ticks = (key, over_time, over_value)
         return self._ticks[1], self._ticks[2]

@@ -14,6 +14,8 @@ from monitor.display.state.severity import PRIORITIES, Severity
 from monitor.display.state.trace import Line
 
 _MOST_PER_CHART = 6
+#: Height of a line of text in a chart.
+_NAME_PX = 17
 #: A close-up is never closer than this share of the span, or noise would fill the chart.
 _CLOSEST = 0.02
 
@@ -36,6 +38,14 @@ class LimitLine:
     text: str
     line: int
     severity: Severity
+
+
+@dataclass(frozen=True, slots=True)
+class LimitName:
+    """A limit whose name is written, above its line or below."""
+
+    limit: LimitLine
+    is_below: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +112,31 @@ def limit_lines(model: Model, plan: ChartPlan) -> tuple[LimitLine, ...]:
     return tuple(lines)
 
 
+def limit_names(
+    limits: tuple[LimitLine, ...], shown: Range, height_px: int
+) -> tuple[LimitName, ...]:
+    """Choose the limits whose names can be read: none runs into another, active ones first.
+
+    Args:
+        limits: All limits of a chart.
+        shown: Range of its value axis.
+        height_px: Height of the drawing in pixels.
+    """
+    if not shown.width > 0:
+        return ()
+    chosen: list[LimitName] = []
+    taken: list[float] = []
+    for limit in sorted(limits, key=lambda one: one.severity is Severity.CALM):
+        line_px = height_px * (shown.high - limit.at) / shown.width
+        is_below = line_px < _NAME_PX
+        top_px = line_px if is_below else line_px - _NAME_PX
+        is_free = all(abs(top_px - other) >= _NAME_PX for other in taken)
+        if 0 <= line_px <= height_px and is_free:
+            chosen.append(LimitName(limit, is_below))
+            taken.append(top_px)
+    return tuple(chosen)
+
+
 def end_labels(
     model: Model, plan: ChartPlan, rows: tuple[ChannelRow, ...]
 ) -> tuple[EndLabel, ...]:
@@ -120,15 +155,20 @@ def end_labels(
 
 
 def shown_range(
-    plan: ChartPlan, lines: tuple[Line, ...], now: Range | None, *, is_close: bool
+    plan: ChartPlan, lines: tuple[Line, ...], marks: tuple[float, ...], now: Range | None
 ) -> Range:
-    """Choose the value range: the channels' whole span, or a close-up on what is drawn."""
-    if not is_close:
-        return plan.span
-    finite = [line.y[line.y == line.y] for line in lines]
-    some = [y for y in finite if y.size]
-    if not some:
+    """Choose the value range so that all that is drawn is in it.
+
+    Args:
+        plan: The chart.
+        lines: Lines as drawn.
+        marks: Values that must be in it as well: the limits, or none for a close-up.
+        now: Range shown at present.
+    """
+    inside = [mark for mark in marks if plan.span.low <= mark <= plan.span.high]
+    some = [line for line in lines if line.low == line.low]
+    if not some and not inside:
         return now or plan.span
-    low = min(float(y.min()) for y in some)
-    high = max(float(y.max()) for y in some)
+    low = min([line.low for line in some] + inside)
+    high = max([line.high for line in some] + inside)
     return close_range(low, high, now, plan.span.width * _CLOSEST)

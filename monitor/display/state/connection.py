@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from monitor.display.state.text import NS, duration_text
+from monitor.display.state.text import NS, duration_text, sentence
 
 #: Without a word from the engine for longer than this, what is shown is no longer the present.
 SILENT_AFTER_NS = 2_500_000_000
@@ -69,9 +69,9 @@ def freshness(connection: Connection, now_ns: int) -> Freshness:
         why = "The connection is open, but the engine does not say anything."
         return Freshness(True, age_ns, f"ENGINE SILENT for {age}", why)
     if connection.stage is Stage.REFUSED:
-        return Freshness(True, age_ns, "ENGINE REFUSES THIS DISPLAY", connection.why)
+        return Freshness(True, age_ns, "ENGINE REFUSES THIS DISPLAY", sentence(connection.why))
     tries = f"Trying again, attempt {connection.attempts}." if connection.attempts else ""
-    detail = " ".join(part for part in (connection.why, tries) if part)
+    detail = " ".join(part for part in (sentence(connection.why), tries) if part)
     return Freshness(True, age_ns, f"LINK TO THE ENGINE LOST {age} ago", detail)
 
 

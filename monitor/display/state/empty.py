@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from monitor.display.state.connection import Connection, Stage
+from monitor.display.state.text import sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ def empty_page(connection: Connection) -> EmptyPage:
     if connection.stage is Stage.REFUSED:
         return EmptyPage(
             "The engine does not accept this display",
-            connection.why,
+            sentence(connection.why),
             _STEPS,
             f"Trying again at {connection.where}, attempt {connection.attempts}.",
         )
@@ -38,7 +39,7 @@ def empty_page(connection: Connection) -> EmptyPage:
             "Connected", "Waiting for the engine to send the run.", (), connection.where
         )
     where = f" at {connection.where}" if connection.where else ""
-    why = f" Last answer: {connection.why}" if connection.why else ""
+    why = f" {sentence(connection.why)}" if connection.why else ""
     return EmptyPage(
         "No run to show",
         "No engine is running that this window can reach. "

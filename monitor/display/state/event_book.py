@@ -9,7 +9,7 @@ from monitor.display.state.sentences import EventLine, event_line
 
 
 class EventBook:
-    """Writes the lines of events as they come, and starts anew with each new run or Snapshot."""
+    """Writes the lines of events as they come, and starts anew with each Snapshot."""
 
     def __init__(self) -> None:
         self._model: Model | None = None

@@ -24,11 +24,8 @@ class Place:
 
 
 def system_name(tag: str) -> str:
-    """Give the name for people of ``link:gas_panel`` (``gas_panel link``) and the like."""
-    kind, _, name = tag.partition(":")
-    if kind == "link":
-        return f"{name} link"
-    return name or tag
+    """Give the name for people of ``link:gas_panel``: the part behind the colon."""
+    return tag.partition(":")[2] or tag
 
 
 class StandIndex:

@@ -46,7 +46,7 @@ KEYS: tuple[Key, ...] = (
     Key(
         "acknowledge_all",
         "Shift+F8",
-        "Acknowledge visible",
+        "All visible",
         "Acknowledge every alarm that can be seen in the list.",
         _ALARM,
     ),
@@ -69,7 +69,13 @@ KEYS: tuple[Key, ...] = (
     Key("back", "Ctrl+Left", "Back", "Look back by half a span.", _CHART),
     Key("forward", "Ctrl+Right", "Forward", "Look forward by half a span.", _CHART),
     Key("pause", "Ctrl+P", "Pause", "Stop the charts, or go on with the present.", _CHART),
-    Key("close_up", "Ctrl+R", "Close-up", "Fit the value axes to the lines, or not.", _CHART),
+    Key(
+        "close_up",
+        "Ctrl+R",
+        "Close-up",
+        "Fit the value axes to the lines, or show the limits, too.",
+        _CHART,
+    ),
 )
 
 KEY: dict[str, Key] = {key.name: key for key in KEYS}

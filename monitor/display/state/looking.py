@@ -22,7 +22,7 @@ class Looking:
     Attributes:
         span: Position in the list of spans, or :data:`WHOLE_RUN`.
         held_ns: Right edge in data time while the charts are held; None while they are live.
-        is_close: Value axes fit the lines instead of the channels' whole span.
+        is_close: Value axes fit the lines alone; otherwise the limits are in the picture, too.
     """
 
     span: int = 0
@@ -38,7 +38,7 @@ class Looking:
         return replace(self, span=min(WHOLE_RUN, max(0, span)))
 
     def toggled_close(self) -> Looking:
-        """Change between whole span and close-up."""
+        """Change between close-up and a picture with the limits."""
         return replace(self, is_close=not self.is_close)
 
     def toggled_pause(self, edge_ns: int) -> Looking:

@@ -11,7 +11,7 @@ from monitor.display.state.severity import (
     rank_of,
     severity_of_quality,
 )
-from monitor.display.state.text import NO_NUMBER, NS, duration_text, number_text
+from monitor.display.state.text import NO_NUMBER, NS, age_text, number_text
 from monitor.link.messages import AlarmState, ChannelInfo, Value
 from monitor.samples import QUALITY_TEXT, Quality
 
@@ -100,10 +100,10 @@ def _quality_text(value: Value, since_ns: int, now_ns: int, *, is_frozen: bool) 
     if value.quality == Quality.WAITING or value.t_ns == 0:
         return QUALITY_TEXT[Quality.WAITING]
     if severity_of_quality(value.quality) is Severity.BAD:
-        return f"{phrase} {duration_text(now_ns - since_ns)}"
+        return f"{phrase} {age_text(now_ns - since_ns)}"
     age_ns = now_ns - value.t_ns
     if is_frozen or age_ns > _QUIET_AGE_NS:
-        old = f"{duration_text(age_ns)} old"
+        old = f"{age_text(age_ns)} old"
         return old if value.quality == Quality.GOOD else f"{phrase}, {old}"
     return phrase
 

@@ -13,8 +13,11 @@ from monitor.events import Event, Field
 
 #: Fields that the sentences use up; the rest is shown behind them.
 _USED = frozenset(
-    ("by", "reason", "message", "priority", "value", "why", "cure", "detail", "text")
+    {"by", "reason", "message", "priority", "value", "setpoint", "quality", "why", "cure"}
+    | {"detail", "text", "state", "verb", "phase", "until_ns", "onset_ns", "true_ns"}
+    | {"is_annunciated"}
 )
+_AT_START = "start of run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,19 +80,35 @@ def _alarm(event: Event, index: StandIndex) -> str:
     what = _WHAT.get(event.kind, event.kind)
     place = index.limits.get(event.subject)
     if place is None:
-        return f"{event.subject}: {what}"
+        return f"{event.subject}: {what}{_details(event)}"
     message = place.limit.message or KIND_TEXT.get(place.limit.kind, place.limit.kind)
-    return f"{place.tag}: {message} \N{EN DASH} {what}{_at_value(event, place)}"
+    at = _with_unit(event.fields.get("value"), place, " at ")
+    limit = _with_unit(event.fields.get("setpoint"), place, ", limit ") if at else ""
+    return f"{place.tag}: {message} \N{EN DASH} {what}{at}{limit}{_details(event)}"
 
 
-def _at_value(event: Event, place: Place) -> str:
-    """Write the value of an event that has one."""
-    value = event.fields.get("value")
+def _with_unit(value: Field, place: Place, before: str) -> str:
+    """Write a number in the channel's unit behind *before*; nothing where there is none."""
     if place.channel is None or isinstance(value, bool) or not isinstance(value, int | float):
         return ""
-    return (
-        f" at {number_text(float(value), place.channel.decimals)} {place.channel.unit}".rstrip()
-    )
+    number = number_text(float(value), place.channel.decimals)
+    return f"{before}{number} {place.channel.unit}".rstrip()
+
+
+def _details(event: Event) -> str:
+    """Tell what is out of the ordinary: a doubtful value, a latch, an end, not shown."""
+    fields, told = event.fields, []
+    quality = _words(fields, "quality")
+    if quality not in ("", "good"):
+        told.append(quality)
+    if _words(fields, "state").startswith("latched"):
+        told.append("awaits reset")
+    until_ns = fields.get("until_ns")
+    if isinstance(until_ns, int):
+        told.append(f"until {clock_text(until_ns)} UTC")
+    if fields.get("is_annunciated") is False:
+        told.append("not shown, because it is inhibited")
+    return "".join(f", {text}" for text in told)
 
 
 def _phase(event: Event, index: StandIndex) -> str:
@@ -112,7 +131,9 @@ def _link(event: Event, _index: StandIndex) -> str:
 def _plain(event: Event, _index: StandIndex) -> str:
     """Tell of anything else."""
     what = _WHAT.get(event.kind, event.kind)
-    words = [_words(event.fields, key) for key in ("detail", "text", "message")]
+    verb = _words(event.fields, "verb").replace("_", " ")
+    what = f"{what} to {verb}" if verb else what
+    words = [_words(event.fields, key) for key in ("detail", "text", "why")]
     said = "; ".join(word for word in words if word)
     subject = f" {event.subject}" if event.subject and event.subject != "*" else ""
     return f"{what}{subject}" + (f": {said}" if said else "")
@@ -121,6 +142,8 @@ def _plain(event: Event, _index: StandIndex) -> str:
 def _who_and_why(fields: dict[str, Field]) -> str:
     """Tell who did it and why."""
     by, reason = _words(fields, "by"), _words(fields, "reason")
+    if by == _AT_START:
+        return " at the start of the run"
     return (f", by {by}" if by else "") + (f" ({reason})" if reason else "")
 
 

@@ -108,7 +108,7 @@ def link_fact(model: Model, fresh: Freshness) -> Fact:
 def tone_fact(sounding: str, trouble: str, *, is_silenced: bool) -> Fact:
     """Say what the tone does. *trouble* tells why there is no sound device; empty when fine."""
     quiet = "tone silenced" if is_silenced else "tone ready"
-    text = f"tone: {sounding}" if sounding else quiet
+    text = f"sounding: {sounding} priority" if sounding else quiet
     if trouble:
-        return Fact(f"{text} (beep only)", Severity.DOUBT, trouble)
+        return Fact(f"{text}, beeps only", Severity.DOUBT, trouble)
     return Fact(text, Severity.DOUBT if is_silenced and not sounding else Severity.CALM)

@@ -37,6 +37,15 @@ def duration_text(duration_ns: int) -> str:
     return f"{seconds // _DAY} d {seconds % _DAY // _HOUR:02d} h"
 
 
+def age_text(age_ns: int) -> str:
+    """Write an age in ns with the one unit that matters."""
+    seconds = max(0, age_ns) // NS
+    for size, unit in ((_DAY, "d"), (_HOUR, "h"), (_MINUTE, "min")):
+        if seconds >= size:
+            return f"{seconds // size} {unit}"
+    return f"{seconds} s"
+
+
 def span_text(seconds: int) -> str:
     """Write a round length of time as short as it goes, for example ``20 min`` or ``4 h``."""
     if seconds % _HOUR == 0:
@@ -59,6 +68,12 @@ def date_text(t_ns: int) -> str:
 def bytes_text(count: int) -> str:
     """Write a number of bytes in MiB with one place, or plainly below one."""
     return f"{count / _MIB:.1f} MiB" if count >= _MIB else f"{count} bytes"
+
+
+def sentence(text: str) -> str:
+    """Make a sentence of what a program said: a capital first, a full stop last."""
+    text = text.strip().removesuffix(".")
+    return f"{text[0].upper()}{text[1:]}." if text else ""
 
 
 def plain_number(value: float) -> str:

@@ -53,28 +53,43 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Points to draw. *x_s* is seconds from the right edge, at most 0; NaN is a gap."""
+    """Points to draw.
+
+    Attributes:
+        x_s: Seconds from the right edge, at most 0.
+        y: Values; NaN is a gap.
+        low: Lowest value, NaN when there is none.
+        high: Highest value, NaN when there is none.
+    """
 
     x_s: Floats
     y: Floats
+    low: float
+    high: float
+
+
+def line_of(x_s: Floats, y: Floats) -> Line:
+    """Make a line out of its points."""
+    low = float(np.fmin.reduce(y, initial=np.nan))
+    return Line(x_s, y, low, float(np.fmax.reduce(y, initial=np.nan)))
 
 
 def _with_gaps(x_s: Floats, y: Floats, after: Flags) -> Line:
     """Break the line behind each point marked in *after*."""
     if not after.any():
-        return Line(x_s, y)
+        return line_of(x_s, y)
     places = np.flatnonzero(after) + 1
-    return Line(np.insert(x_s, places, x_s[places - 1]), np.insert(y, places, np.nan))
+    return line_of(np.insert(x_s, places, x_s[places - 1]), np.insert(y, places, np.nan))
 
 
 def _raw_line(rows: Rows, edge_ns: int) -> Line:
     """Draw every row; double a row that stands alone between gaps, or it would not be seen."""
     x_s, y = (rows.t_ns - edge_ns) / NS, rows.low
     if not rows.has_gap.any():
-        return Line(x_s, y)
+        return line_of(x_s, y)
     good = np.concatenate(([False], ~rows.has_gap, [False]))
     alone = np.flatnonzero(good[1:-1] & ~good[:-2] & ~good[2:])
-    return Line(np.insert(x_s, alone, x_s[alone]), np.insert(y, alone, y[alone]))
+    return line_of(np.insert(x_s, alone, x_s[alone]), np.insert(y, alone, y[alone]))
 
 
 class Trace:
@@ -83,7 +98,7 @@ class Trace:
     def __init__(self) -> None:
         self._known: tuple[int, int, int] | None = None
         self._drawn: tuple[object, ...] | None = None
-        self._line = Line(np.empty(0), np.empty(0))
+        self._line = line_of(np.empty(0), np.empty(0))
         self._settled = -1
         self._first = 0
         self._columns(1)

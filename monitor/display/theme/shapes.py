@@ -9,28 +9,35 @@ from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPen, QPolygonF
 
 from monitor.display.state.severity import PRIORITY_RANK
 from monitor.display.theme.palette import Palette
-from monitor.display.theme.sheet import SMALL_PX
 
-#: Corners of the outline for each priority, most urgent first; 0 is a circle.
-_CORNERS: dict[str, int] = {"top": 8, "high": 3, "medium": 4, "low": 0}
+#: Outlines as shares of the box, most urgent first; a circle is drawn as a circle.
+_OUTLINES: dict[str, tuple[tuple[float, float], ...]] = {
+    "top": (
+        (0.29, 0.0), (0.71, 0.0), (1.0, 0.29), (1.0, 0.71),
+        (0.71, 1.0), (0.29, 1.0), (0.0, 0.71), (0.0, 0.29),
+    ),
+    "high": ((0.5, -0.06), (1.06, 0.98), (-0.06, 0.98)),
+    "medium": ((0.5, -0.06), (1.06, 0.5), (0.5, 1.06), (-0.06, 0.5)),
+}  # fmt: skip
+#: How far below the middle the number stands, as a share of the box.
+_LOWERED: dict[str, float] = {"high": 0.16}
+#: The number repeats what the outline says; it may be smaller than text.
+_NUMBER_PX = 11
 _HATCH_STEP = 7
 #: Opacity of hatching, 0 to 255: it must be seen, and what lies under it must be read.
 _HATCH_ALPHA = 70
 
 
-def outline(priority: str, box: QRectF) -> QPolygonF:
-    """Give the outline of a priority within *box*: octagon, triangle, diamond, or circle."""
-    corners = _CORNERS.get(priority, 4) or 24
-    radius, middle = min(box.width(), box.height()) / 2, box.center()
-    turn = -math.pi / 2 + (math.pi / corners if corners == 8 else 0.0)
-    points = [
-        QPointF(
-            middle.x() + radius * math.cos(turn + 2 * math.pi * k / corners),
-            middle.y() + radius * math.sin(turn + 2 * math.pi * k / corners),
-        )
-        for k in range(corners)
+def _draw_outline(painter: QPainter, priority: str, box: QRectF) -> None:
+    """Draw the outline of a priority in *box*: octagon, triangle, diamond, or circle."""
+    shares = _OUTLINES.get(priority)
+    if shares is None:
+        painter.drawEllipse(box)
+        return
+    corners = [
+        QPointF(box.left() + x * box.width(), box.top() + y * box.height()) for x, y in shares
     ]
-    return QPolygonF(points)
+    painter.drawPolygon(QPolygonF(corners))
 
 
 def draw_mark(
@@ -43,23 +50,25 @@ def draw_mark(
     colour = QColor(colours.of_priority(priority))
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(QPen(colour, 2))
+    painter.setPen(QPen(colour, 1.6))
     painter.setBrush(QBrush(colour) if is_filled else Qt.BrushStyle.NoBrush)
-    painter.drawPolygon(outline(priority, box.adjusted(1, 1, -1, -1)))
+    _draw_outline(painter, priority, box.adjusted(1, 1, -1, -1))
     font = QFont(painter.font())
-    font.setPixelSize(SMALL_PX - 1)
+    font.setPixelSize(_NUMBER_PX)
     font.setBold(True)
     painter.setFont(font)
     painter.setPen(QColor(colours.ink) if is_filled else colour)
-    lowered = box.translated(0, 2) if priority == "high" else box
+    lowered = box.translated(0, _LOWERED.get(priority, 0.0) * box.height())
     number = str(PRIORITY_RANK.get(priority, 8) + 1)
     painter.drawText(lowered, Qt.AlignmentFlag.AlignCenter, number)
     painter.restore()
 
 
-def draw_hatch(painter: QPainter, box: QRectF, colours: Palette) -> None:
+def draw_hatch(
+    painter: QPainter, box: QRectF, colours: Palette, *, is_on_fill: bool = False
+) -> None:
     """Draw stripes over *box*: what is under them is not the present."""
-    colour = QColor(colours.hatch)
+    colour = QColor(colours.ink if is_on_fill else colours.hatch)
     colour.setAlpha(_HATCH_ALPHA)
     painter.save()
     painter.setClipRect(box, Qt.ClipOperation.IntersectClip)

@@ -59,11 +59,11 @@ def _controls(c: Palette) -> str:
     """Write buttons, fields and scroll bars."""
     return f"""
 QPushButton {{ background: {c.raised}; border: 1px solid {c.edge}; border-radius: 2px;
-    padding: 3px 10px; min-height: 20px; }}
-QPushButton:focus {{ border: 2px solid {c.focus}; padding: 2px 9px; }}
+    padding: 3px 7px; min-height: 20px; }}
+QPushButton:focus {{ border: 2px solid {c.focus}; padding: 2px 6px; }}
 QPushButton:pressed, QPushButton:checked {{ background: {c.edge};
     border: 1px solid {c.focus}; }}
-QPushButton:checked:focus {{ border: 2px solid {c.focus}; padding: 2px 9px; }}
+QPushButton:checked:focus {{ border: 2px solid {c.focus}; padding: 2px 6px; }}
 QPushButton:disabled {{ color: {c.quiet}; background: {c.panel}; }}
 QLineEdit, QPlainTextEdit, QSpinBox, QComboBox {{ background: {c.ground};
     border: 1px solid {c.edge}; padding: 3px; selection-background-color: {c.edge};
@@ -85,9 +85,10 @@ def _tables(c: Palette) -> str:
     """Write tables and lists."""
     return f"""
 QAbstractItemView {{ background: {c.panel}; border: 1px solid {c.edge}; outline: 0;
-    gridline-color: {c.ground}; selection-background-color: {c.raised};
-    selection-color: {c.text}; }}
+    gridline-color: {c.ground}; }}
+QListWidget {{ selection-background-color: {c.raised}; selection-color: {c.text}; }}
 QAbstractItemView:focus {{ border: 2px solid {c.focus}; }}
+QHeaderView {{ border: none; background: {c.panel}; }}
 QHeaderView::section {{ background: {c.panel}; color: {c.quiet}; border: none;
     border-bottom: 1px solid {c.edge}; padding: 3px 5px; font-size: {SMALL_PX}px; }}
 QTableCornerButton::section {{ background: {c.panel}; border: none; }}

@@ -28,15 +28,15 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
-    Column("Since", 72),
-    Column("Tag", 84),
+    Column("Since", 80),
+    Column("Tag", 92),
     Column("Message", 150, is_stretched=True),
     Column("Raised at", 92, is_right=True),
-    Column("State", 188, is_coloured=True),
+    Column("State", 202, is_coloured=True),
 )
 #: Narrower than this, the response stands below the list instead of beside it.
 _NARROW_PX = 900
-_BUTTONS = ("acknowledge", "acknowledge_all", "silence", "reset", "shelve", "out_of_service")
+_BUTTONS = ("acknowledge", "acknowledge_all", "reset", "shelve", "out_of_service")
 
 
 def alarm_table_rows(rows: Sequence[AlarmRow]) -> list[TableRow]:
@@ -68,6 +68,7 @@ class ResponseView(QFrame):
         self._text.setProperty("role", "response")
         self._text.setReadOnly(True)
         self._text.setTabChangesFocus(True)
+        self._text.document().setDocumentMargin(0)
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 5, 8, 5)
         column.setSpacing(2)
@@ -77,7 +78,7 @@ class ResponseView(QFrame):
 
     def show_response(self, response: Response | None) -> None:
         """Show *response*. Cheap when nothing changed."""
-        shown = response or Response("No alarm selected", "", "")
+        shown = response or Response("", "Select an alarm to see what to do about it.", "")
         if shown == self._response:
             return
         if self._response is None or shown.text != self._response.text:
@@ -97,7 +98,9 @@ class AlarmPanel(QFrame):
         """Lay out heading, list, response and buttons."""
         super().__init__(parent)
         self.setObjectName("alarm_panel")
-        self.table = RowsTable("alarm_table", _COLUMNS, {0: paint_alarm_mark}, many=True)
+        self.table = RowsTable(
+            "alarm_table", _COLUMNS, {0: paint_alarm_mark}, many=True, placeholder="No alarms"
+        )
         self.table.selectionModel().selectionChanged.connect(self._tell)
         self.response = ResponseView()
         self._tone = label("", "quiet", "tone")
@@ -114,7 +117,7 @@ class AlarmPanel(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
-        column.addLayout(self._heading())
+        column.addLayout(self._heading(actions))
         column.addWidget(self._split, 1)
         column.addLayout(self._buttons(actions))
         for keys in (Qt.Key.Key_Space, Qt.Key.Key_Return, Qt.Key.Key_Enter):
@@ -122,11 +125,12 @@ class AlarmPanel(QFrame):
             shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
             shortcut.activated.connect(actions["acknowledge"].trigger)
 
-    def _heading(self) -> QHBoxLayout:
+    def _heading(self, actions: Actions) -> QHBoxLayout:
         """Lay out the heading: title, tone, who is acting."""
         row = QHBoxLayout()
         row.addWidget(label("Alarms  F4", "heading", "alarm_heading"))
         row.addSpacing(14)
+        row.addWidget(key_button(actions, "silence"))
         row.addWidget(self._tone)
         row.addStretch(1)
         row.addWidget(self.person)

@@ -19,6 +19,7 @@ from monitor.display.widgets.rows_model import ROW_ROLE, TableRow
 
 Painter = Callable[[QPainter, QRectF, TableRow], None]
 _MARK_PX = 18.0
+_PAD_PX = 5
 
 
 class CellDelegate(QStyledItemDelegate):
@@ -38,15 +39,27 @@ class CellDelegate(QStyledItemDelegate):
         """Paint one cell."""
         row = index.data(ROW_ROLE)
         by_hand = self._painters.get(index.column())
-        if by_hand is None or not isinstance(row, TableRow) or row.is_heading:
-            option.state &= ~QStyle.StateFlag.State_HasFocus
-            super().paint(painter, option, index)
-            return
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(option.rect, QColor(PALETTE.raised))
         painter.save()
-        by_hand(painter, QRectF(option.rect), row)
+        if by_hand is None or not isinstance(row, TableRow) or row.is_heading:
+            _paint_text(painter, QRectF(option.rect), index)
+        else:
+            by_hand(painter, QRectF(option.rect), row)
         painter.restore()
+
+
+def _paint_text(
+    painter: QPainter, box: QRectF, index: QModelIndex | QPersistentModelIndex
+) -> None:
+    """Paint the text of a cell in its own colour, selected or not, ending with dots."""
+    colour = index.data(Qt.ItemDataRole.ForegroundRole)
+    if isinstance(colour, QColor):
+        painter.setPen(colour)
+    inner = box.adjusted(_PAD_PX, 0, -_PAD_PX, 0)
+    side = Qt.TextElideMode.ElideRight
+    text = painter.fontMetrics().elidedText(str(index.data()), side, int(inner.width()))
+    painter.drawText(inner, index.data(Qt.ItemDataRole.TextAlignmentRole), text)
 
 
 def paint_channel_mark(painter: QPainter, box: QRectF, row: TableRow) -> None:
@@ -93,7 +106,7 @@ def paint_value(painter: QPainter, box: QRectF, row: TableRow) -> None:
             painter.drawRect(inner.adjusted(0, 0, -1, -1))
             colour = loud if channel.severity is Severity.CALM else colour
     if channel.severity in (Severity.BAD, Severity.FROZEN):
-        draw_hatch(painter, inner, PALETTE)
+        draw_hatch(painter, inner, PALETTE, is_on_fill=channel.is_unacknowledged)
     font = QFont(painter.font())
     font.setPixelSize(VALUE_PX)
     font.setBold(channel.severity is not Severity.FROZEN)

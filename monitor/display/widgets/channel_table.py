@@ -19,13 +19,13 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
-    Column("Tag", 78),
+    Column("Tag", 76),
     Column("Channel", 120, is_stretched=True),
-    Column("Value", 86, is_right=True),
-    Column("Unit", 52),
-    Column("Band", 104),
+    Column("Value", 82, is_right=True),
+    Column("Unit", 54),
+    Column("Band", 92),
     Column("", 26),
-    Column("Quality", 118, is_coloured=True),
+    Column("Quality", 142, is_coloured=True),
 )
 _MARK, _VALUE, _BAND, _TREND = 0, 3, 5, 6
 

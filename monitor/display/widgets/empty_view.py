@@ -8,6 +8,9 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from monitor.display.state.empty import EmptyPage
 from monitor.display.widgets.labels import label
 
+#: Height of a command with its frame.
+_COMMAND_PX = 36
+
 
 class EmptyView(QWidget):
     """Shows an :class:`EmptyPage`: what is the matter and what to do."""
@@ -57,5 +60,6 @@ class EmptyView(QWidget):
         for wish, command in page.steps:
             self._steps.addWidget(label(f"{wish}:", "quiet"))
             typed = label(command, "command")
+            typed.setMinimumHeight(_COMMAND_PX)
             typed.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             self._steps.addWidget(typed)

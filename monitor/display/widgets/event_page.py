@@ -26,6 +26,7 @@ class EventPage(QWidget):
         self.table = RowsTable("event_table", _COLUMNS, {})
         self._whole = label("", "fact", "event_text")
         self._whole.setWordWrap(True)
+        self._whole.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.table, 1)
@@ -44,3 +45,4 @@ class EventPage(QWidget):
         """Show the whole text of the selected line."""
         selected = self.table.selected_rows()
         self._whole.setText(" ".join(selected[0].cells) if selected else "")
+        self._whole.setVisible(bool(selected))

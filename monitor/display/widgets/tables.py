@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import QItemSelectionModel
+from PySide6.QtCore import QItemSelectionModel, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
+from monitor.display.theme.palette import PALETTE
 from monitor.display.widgets.cells import CellDelegate, Painter
 from monitor.display.widgets.rows_model import Column, RowsModel, TableRow
 
-ROW_PX = 24
+ROW_PX = 22
 
 
 class RowsTable(QTableView):
@@ -21,6 +23,7 @@ class RowsTable(QTableView):
         columns: Columns from left to right.
         painters: Columns that are painted by hand.
         many: Whether several rows can be selected at once.
+        placeholder: What to say while there are no rows.
     """
 
     def __init__(
@@ -30,10 +33,12 @@ class RowsTable(QTableView):
         painters: Mapping[int, Painter],
         *,
         many: bool = False,
+        placeholder: str = "",
         parent: QWidget | None = None,
     ) -> None:
         """Lay out the columns."""
         super().__init__(parent)
+        self._placeholder = placeholder
         self.setObjectName(name)
         self.rows = RowsModel(columns, self)
         self.setModel(self.rows)
@@ -74,6 +79,15 @@ class RowsTable(QTableView):
             for number in sorted(headings):
                 self.setSpan(number, 0, 1, len(self.rows.columns))
             self._headings = headings
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        """Paint the rows, or say that there are none."""
+        super().paintEvent(event)
+        if not self.rows.rows and self._placeholder:
+            painter = QPainter(self.viewport())
+            painter.setPen(QColor(PALETTE.quiet))
+            middle = Qt.AlignmentFlag.AlignCenter
+            painter.drawText(self.viewport().rect(), middle, self._placeholder)
 
     def selected_rows(self) -> list[TableRow]:
         """Give the selected rows from top to bottom."""

@@ -84,7 +84,7 @@ class TitleStrip(QFrame):
         self._inhibited = label("Alarms", "caption", "inhibited")
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 5, 12, 5)
-        row.setSpacing(22)
+        row.setSpacing(18)
         row.addWidget(self._stand, 1)
         for cell in (
             self._phase, self._clock, self._run, self._speed, self._recording, self._link,
