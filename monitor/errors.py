@@ -114,12 +114,9 @@ class RefusedActionError(MonitorError):
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """Give the known name that *word* was most likely meant to be; empty when none is near."""
-    names = list(known)
-    for name in names:
-        if name.casefold() == word.casefold():
-            return name
-    near = get_close_matches(word, names, n=1)
-    return near[0] if near else ""
+    by_folded = {name.casefold(): name for name in known}
+    near = get_close_matches(word.casefold(), by_folded, n=1)
+    return by_folded[near[0]] if near else ""
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

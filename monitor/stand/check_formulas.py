@@ -24,11 +24,13 @@ class _Names:
         units: Unit of each input and constant, as the formula takes it.
         scales: Gain and offset of each input that is taken in another unit than its own.
         values: Constants.
+        is_sound: Every name can stand in a formula, so that unknown ones are worth telling.
     """
 
     units: dict[str, Unit] = field(default_factory=dict)
     scales: dict[str, tuple[float, float]] = field(default_factory=dict)
     values: dict[str, float] = field(default_factory=dict)
+    is_sound: bool = True
 
 
 def check_formulas(draft: Draft) -> None:
@@ -50,6 +52,8 @@ def _check_formula(draft: Draft, channel: ChannelDraft) -> None:
     for name in channel.table.inputs:
         _read_input(draft, channel, name, names)
     _check_clock(draft, channel)
+    if not channel.table.inputs or not names.is_sound:
+        return
     try:
         formula = parse_formula(
             channel.table.formula or "", constants=names.values, scales=names.scales
@@ -64,18 +68,26 @@ def _check_formula(draft: Draft, channel: ChannelDraft) -> None:
         report.error((*path, "formula"), f"{where}{error.problem}")
 
 
-def _check_word(draft: Draft, channel: ChannelDraft, key: str, name: str) -> None:
+def _check_word(
+    draft: Draft, channel: ChannelDraft, key: str, name: str, names: _Names
+) -> None:
     """A name must be one that a formula can hold."""
     path = (*channel.path, key, name)
     if not (name.isascii() and name.isidentifier()) or keyword.iskeyword(name):
-        draft.report.error(path, "a name in a formula is a letter, then letters, digits and _")
+        problem = "a name in a formula is a letter, then letters, digits and _"
     elif name in FUNCTIONS:
-        draft.report.error(path, f"{name} is a function; choose another name")
+        problem = f"{name} is a function; choose another name"
+    elif key == "constants" and name in channel.table.inputs:
+        problem = f"{name} is an input already"
+    else:
+        return
+    draft.report.error(path, problem)
+    names.is_sound = False
 
 
 def _read_constant(draft: Draft, channel: ChannelDraft, name: str, names: _Names) -> None:
     """Read a constant with its unit, as in ``"101.325 kPa"``."""
-    _check_word(draft, channel, "constants", name)
+    _check_word(draft, channel, "constants", name, names)
     path = (*channel.path, "constants", name)
     found = _QUANTITY.fullmatch(channel.table.constants[name])
     if found is None:
@@ -86,13 +98,11 @@ def _read_constant(draft: Draft, channel: ChannelDraft, name: str, names: _Names
     except UnitError as error:
         draft.report.error(path, error.problem)
     names.values[name] = float(found[1])
-    if name in channel.table.inputs:
-        draft.report.error(path, f"{name} is an input already")
 
 
 def _read_input(draft: Draft, channel: ChannelDraft, name: str, names: _Names) -> None:
     """Find the channel of an input, and the way to the unit in which it is taken."""
-    _check_word(draft, channel, "inputs", name)
+    _check_word(draft, channel, "inputs", name, names)
     path = (*channel.path, "inputs", name)
     wanted = channel.table.inputs[name]
     tag = wanted if isinstance(wanted, str) else wanted.tag

@@ -51,7 +51,7 @@ def _check_phases(draft: Draft, path: KeyPath, alarm: AlarmTable) -> None:
     """Phases must exist; suppressed in all of them, an alarm never comes."""
     for number, name in enumerate(alarm.suppressed_in):
         draft.check_phase((*path, "suppressed_in", number), name)
-    names = set(draft.phase_names)
+    names = set() if draft.report.has_error_at(("phases",)) else set(draft.phase_names)
     if names and names <= set(alarm.suppressed_in):
         draft.report.warning((*path, "suppressed_in"), "names every phase: it never sounds")
     if isinstance(alarm, LimitTable):
@@ -115,14 +115,18 @@ def _pairs(channel: ChannelDraft) -> Iterator[tuple[str, Kind, float, Kind, floa
 
 def _check_order(draft: Draft, channel: ChannelDraft) -> None:
     """Low-low below low below high below high-high, in every phase."""
+    limits = channel.value_limits()
+    told: set[Kind] = set()
     for phase, lower, low, upper, high in _pairs(channel):
-        if low < high:
+        if low < high or upper in told:
             continue
-        limit = channel.value_limits()[upper]
-        end = ("setpoint_in", phase) if phase in limit.setpoint_in else ("setpoint",)
+        if not phase:
+            told.add(upper)
+        moved = lower if phase and phase not in limits[upper].setpoint_in else upper
+        end = ("setpoint_in", phase) if phase else ("setpoint",)
         where = f" in phase {phase!r}" if phase else ""
         draft.report.error(
-            (*_path(channel, upper), *end),
+            (*_path(channel, moved), *end),
             f"{upper} {high:g} is not above {lower} {low:g}{where}",
         )
 

@@ -11,7 +11,7 @@ from monitor.errors import StandError
 from monitor.stand.check_channels import check_channels
 from monitor.stand.check_formulas import check_formulas
 from monitor.stand.check_instruments import check_instruments
-from monitor.stand.check_layout import check_layout
+from monitor.stand.check_layout import check_layout, check_phases
 from monitor.stand.check_limits import check_limits
 from monitor.stand.compile import compile_stand
 from monitor.stand.draft import Draft, read_draft
@@ -23,8 +23,15 @@ if TYPE_CHECKING:
     # Only for its name: importing the registry imports every driver.
     from drivers.registry import InstrumentKind
 
-#: In this order: a later one uses what an earlier one found out (signals, units, formulas).
-_CHECKS = (check_instruments, check_channels, check_formulas, check_limits, check_layout)
+#: In this order: a later one uses what an earlier one found out (phases, signals, units).
+_CHECKS = (
+    check_phases,
+    check_instruments,
+    check_channels,
+    check_formulas,
+    check_limits,
+    check_layout,
+)
 
 
 def load_stand(
