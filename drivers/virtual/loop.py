@@ -79,7 +79,7 @@ class Loop:
         return sizes.TRAP_DROP * self.gas.density * flow * flow * (1.0 + self.trap_loading)
 
     def valves(self, dt_s: float, controls: Controls, faults: Faults, cabin: Gas) -> None:
-        """Let gas pass between loop and cabin: interface, relief, leaks."""
+        """Let gas pass between loop and cabin: interface, relief, flap, leaks."""
         gas = self.gas
         over = gas.pressure_pa - cabin.pressure_pa
         lift = self._relief.step(over)
@@ -90,6 +90,8 @@ class Loop:
         leak = sizes.LOOP_LEAK_M2 + faults.leak_m2("loop_leak")
         interface = sizes.INTERFACE_M2 if controls.interface_open else 0.0
         exchange(leak + interface, gas, cabin, dt_s)
+        if cabin.pressure_pa - gas.pressure_pa > sizes.LOOP_FLAP_PA:
+            release(sizes.LOOP_FLAP_M2, cabin, gas, dt_s)
         self._ingress(dt_s, faults.leak_m2("loop_ingress"), cabin)
 
     def feed(

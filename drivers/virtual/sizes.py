@@ -79,6 +79,9 @@ RESEAT = 0.95
 LOOP_RELIEF_M2 = 4.0e-5
 #: Below this absolute pressure an aneroid holds the relief valve shut.
 LOOP_RELIEF_LOCK_PA = 34_000.0
+#: Flap that lets cabin gas in before the loop could collapse, and its opening difference.
+LOOP_FLAP_M2 = 3.0e-4
+LOOP_FLAP_PA = 250.0
 LOOP_LEAK_M2 = 3.0e-8
 INTERFACE_M2 = 6.0e-4
 FAN_M3_S = 0.012
