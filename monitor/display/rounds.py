@@ -199,7 +199,8 @@ class Rounds:
             return
         self._plan_charts(model)
         looking, edge_ns = self.operator.looking, self._desk.edge_ns(mono_ns)
-        text = looking.text(edge_ns, model.started_ns)
+        is_frozen = self._desk.fresh(mono_ns).is_frozen
+        text = looking.text(edge_ns, model.started_ns, is_frozen=is_frozen)
         screen.chart_bar.show_looking(looking, text)
         for view, chart in zip(self._views, screen.charts.charts, strict=True):
             width, height = chart.drawing_size()

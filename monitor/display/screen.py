@@ -32,7 +32,10 @@ from monitor.display.widgets.title_strip import TitleStrip
 _PAGES = ("charts", "events", "health")
 _GAP = 6
 #: Width that the channel table begins with; it grows a little with the window.
-_TABLE_PX = 590
+_TABLE_PX = 640
+_RIGHT_PX = 622
+_PAGES_PX = 395
+_ALARMS_PX = 305
 
 
 class Screen(QWidget):
@@ -87,6 +90,7 @@ class Screen(QWidget):
         right.addWidget(self.alarms)
         right.setStretchFactor(0, 3)
         right.setStretchFactor(1, 2)
+        right.setSizes([_PAGES_PX, _ALARMS_PX])
         right.setHandleWidth(_GAP)
         across = QSplitter(Qt.Orientation.Horizontal)
         across.setHandleWidth(_GAP)
@@ -94,7 +98,7 @@ class Screen(QWidget):
         across.addWidget(right)
         across.setStretchFactor(0, 1)
         across.setStretchFactor(1, 6)
-        across.setSizes([_TABLE_PX, 2 * _TABLE_PX])
+        across.setSizes([_TABLE_PX, _RIGHT_PX])
         for splitter in (right, across):
             splitter.setChildrenCollapsible(False)
         column = QVBoxLayout(self.main)
@@ -119,7 +123,11 @@ class Screen(QWidget):
             group.addButton(button)
             self._tabs[name] = button
             row.addWidget(button)
-        row.addStretch(1)
+        row.addSpacing(_GAP)
+        row.addWidget(self.chart_bar.text, 1)
+        policy = self.chart_bar.text.sizePolicy()
+        policy.setRetainSizeWhenHidden(True)
+        self.chart_bar.text.setSizePolicy(policy)
         self._tabs[_PAGES[0]].setChecked(True)
         paged = QWidget()
         column = QVBoxLayout(paged)
@@ -145,6 +153,7 @@ class Screen(QWidget):
     def show_page(self, name: str) -> None:
         """Turn to a page and give it the keyboard."""
         self._tabs[name].setChecked(True)
+        self.chart_bar.text.setVisible(name == "charts")
         self._pages.setCurrentIndex(_PAGES.index(name))
         {
             "charts": self.charts,

@@ -13,7 +13,7 @@ from monitor.display.state.chart_view import ChartFrame
 from monitor.display.state.charts import ChartPlan
 from monitor.display.state.looking import grid_columns
 
-_LOWEST_PX = 112
+_LOWEST_PX = 106
 
 
 class ChartGrid(QScrollArea):

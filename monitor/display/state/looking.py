@@ -11,7 +11,7 @@ from monitor.display.state.trace import Window
 #: Position behind the last span: the whole run.
 WHOLE_RUN = len(SPANS_S)
 _SMALLEST_CHART_PX = 300
-_LOWEST_CHART_PX = 118
+_LOWEST_CHART_PX = 112
 _MOST_GRID_COLUMNS = 3
 
 
@@ -67,13 +67,13 @@ class Looking:
         until_ns = edge_ns if self.held_ns is None else self.held_ns
         return Window(until_ns, span_s * NS, columns)
 
-    def text(self, edge_ns: int, started_ns: int) -> str:
-        """Say in words what is shown."""
+    def text(self, edge_ns: int, started_ns: int, *, is_frozen: bool) -> str:
+        """Say in words what is shown; nothing is live while the engine is not heard."""
         window = self.window(edge_ns, started_ns, 1)
         start = clock_text(window.until_ns - window.span_ns)
         shown = f"{start} to {clock_text(window.until_ns)} UTC"
         if self.held_ns is None:
-            return f"{shown}, live"
+            return f"{shown}, {'STOPPED' if is_frozen else 'live'}"
         return f"{shown}, HELD {duration_text(edge_ns - self.held_ns)} behind the present"
 
 

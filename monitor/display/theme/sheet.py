@@ -59,11 +59,11 @@ def _controls(c: Palette) -> str:
     """Write buttons, fields and scroll bars."""
     return f"""
 QPushButton {{ background: {c.raised}; border: 1px solid {c.edge}; border-radius: 2px;
-    padding: 3px 7px; min-height: 20px; }}
-QPushButton:focus {{ border: 2px solid {c.focus}; padding: 2px 6px; }}
+    padding: 3px 5px; min-height: 20px; font-size: {SMALL_PX}px; }}
+QPushButton:focus {{ border: 2px solid {c.focus}; padding: 2px 4px; }}
 QPushButton:pressed, QPushButton:checked {{ background: {c.edge};
     border: 1px solid {c.focus}; }}
-QPushButton:checked:focus {{ border: 2px solid {c.focus}; padding: 2px 6px; }}
+QPushButton:checked:focus {{ border: 2px solid {c.focus}; padding: 2px 4px; }}
 QPushButton:disabled {{ color: {c.quiet}; background: {c.panel}; }}
 QLineEdit, QPlainTextEdit, QSpinBox, QComboBox {{ background: {c.ground};
     border: 1px solid {c.edge}; padding: 3px; selection-background-color: {c.edge};

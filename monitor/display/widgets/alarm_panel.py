@@ -103,7 +103,7 @@ class AlarmPanel(QFrame):
         )
         self.table.selectionModel().selectionChanged.connect(self._tell)
         self.response = ResponseView()
-        self._tone = label("", "quiet", "tone")
+        self._tone = ElidedLabel("quiet", "tone")
         self.person = QPushButton()
         self.person.setObjectName("person")
         self.person.clicked.connect(actions["person"].trigger)
@@ -131,8 +131,7 @@ class AlarmPanel(QFrame):
         row.addWidget(label("Alarms  F4", "heading", "alarm_heading"))
         row.addSpacing(14)
         row.addWidget(key_button(actions, "silence"))
-        row.addWidget(self._tone)
-        row.addStretch(1)
+        row.addWidget(self._tone, 1)
         row.addWidget(self.person)
         return row
 
@@ -153,8 +152,7 @@ class AlarmPanel(QFrame):
 
     def show_tone(self, tone: Fact) -> None:
         """Say what the tone does."""
-        if tone.text != self._tone.text():
-            self._tone.setText(tone.text)
+        self._tone.say(tone.text)
         self._tone.setToolTip(tone.more)
         restyle(self._tone, tone.severity)
 

@@ -23,9 +23,9 @@ _COLUMNS = (
     Column("Channel", 120, is_stretched=True),
     Column("Value", 82, is_right=True),
     Column("Unit", 54),
-    Column("Band", 92),
+    Column("Band", 96),
     Column("", 26),
-    Column("Quality", 142, is_coloured=True),
+    Column("Quality", 142, is_stretched=True, is_coloured=True),
 )
 _MARK, _VALUE, _BAND, _TREND = 0, 3, 5, 6
 

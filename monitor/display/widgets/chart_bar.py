@@ -12,13 +12,17 @@ from monitor.display.widgets.labels import ElidedLabel
 
 
 class ChartBar(QWidget):
-    """Shows what the charts look at; its buttons are those of the window's keys."""
+    """Shows what the charts look at; its buttons are those of the window's keys.
+
+    Attributes:
+        text: What is shown in words; the window puts it where there is room.
+    """
 
     #: Position of the span that the person has chosen.
     span_chosen = Signal(int)
 
     def __init__(self, actions: Actions, parent: QWidget | None = None) -> None:
-        """Lay out spans, buttons and text."""
+        """Lay out spans and buttons."""
         super().__init__(parent)
         self.setObjectName("chart_bar")
         self._spans = [self._span_button(n, text) for n, text in enumerate(span_labels())]
@@ -26,7 +30,7 @@ class ChartBar(QWidget):
         self._close = key_button(actions, "close_up")
         for button in (self._pause, self._close):
             button.setCheckable(True)
-        self._text = ElidedLabel("quiet", "chart_text")
+        self.text = ElidedLabel("quiet", "chart_text")
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(4)
@@ -35,8 +39,7 @@ class ChartBar(QWidget):
         row.addSpacing(8)
         row.addWidget(self._close)
         row.addWidget(self._pause)
-        row.addSpacing(8)
-        row.addWidget(self._text, 1)
+        row.addStretch(1)
 
     def _span_button(self, number: int, text: str) -> QPushButton:
         """Make the button of one span."""
@@ -54,5 +57,5 @@ class ChartBar(QWidget):
             button.setChecked(number == looking.span)
         self._pause.setChecked(looking.held_ns is not None)
         self._close.setChecked(looking.is_close)
-        self._text.say(text)
-        restyle(self._text, "calm" if looking.held_ns is None else "doubt")
+        self.text.say(text)
+        restyle(self.text, "calm" if looking.held_ns is None else "doubt")
