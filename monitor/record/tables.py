@@ -40,7 +40,7 @@ class Samples:
         t_ns: Times.
         raw: As the instrument sent it; NaN where nothing was sent.
         value: In the channel's unit; NaN where bad, and for late rows.
-        quality: See ``monitor.samples.Quality``.
+        quality: See ``monitor.samples.Quality``; late rows have none.
         late: Recorded and not evaluated; None when no row is.
     """
 
@@ -107,7 +107,11 @@ class TableWriter:
             name = f".samples-{len(self._drafts) + 1:03d}.parquet.part"
             self._drafts.append(self._folder / name)
             self._writer = pyarrow.parquet.ParquetWriter(
-                self._drafts[-1], SCHEMA, compression="zstd", use_dictionary=True
+                self._drafts[-1],
+                SCHEMA,
+                compression="zstd",
+                use_dictionary=[name for name in SCHEMA.names if name != "time"],
+                column_encoding={"time": "DELTA_BINARY_PACKED"},
             )
         self._writer.write_table(table)
         self.rows += len(table)
@@ -126,9 +130,9 @@ class TableWriter:
         """Put rows of several channels together."""
         sizes = [len(part.t_ns) for part in parts]
         channel = np.repeat(np.array([part.channel for part in parts], np.int32), sizes)
-        late = [
-            np.zeros(n, np.bool_) if p.late is None else p.late for p, n in _zip(parts, sizes)
-        ]
+        late = np.concatenate(
+            [np.zeros(len(p.t_ns), np.bool_) if p.late is None else p.late for p in parts]
+        )
         quality = np.concatenate([part.quality for part in parts])
         codes = np.zeros(256, np.int32)
         codes[list(self._codes)] = list(self._codes.values())
@@ -139,8 +143,10 @@ class TableWriter:
             _nullable(np.concatenate([part.raw for part in parts])),
             _nullable(np.concatenate([part.value for part in parts])),
             pyarrow.DictionaryArray.from_arrays(channel, self._units),
-            pyarrow.DictionaryArray.from_arrays(codes[quality], self._qualities),
-            pyarrow.array(np.concatenate(late)),
+            pyarrow.DictionaryArray.from_arrays(
+                pyarrow.array(codes[quality], mask=late), self._qualities
+            ),
+            pyarrow.array(late),
         ]
         return pyarrow.Table.from_arrays(columns, schema=SCHEMA)
 
@@ -148,8 +154,3 @@ class TableWriter:
 def _nullable(numbers: Floats) -> pyarrow.Array:
     """Turn NaN into the absence of a number."""
     return pyarrow.array(numbers, mask=np.isnan(numbers))
-
-
-def _zip(parts: Sequence[Samples], sizes: Sequence[int]) -> zip[tuple[Samples, int]]:
-    """Pair parts with their numbers of rows."""
-    return zip(parts, sizes, strict=True)

@@ -112,7 +112,7 @@ class EventTally:
 
     def phases(self, end_ns: int) -> list[dict[str, object]]:
         """Give the phases in their order, with how long each lasted."""
-        ends = [t_ns for _, t_ns in self._phases[1:]] + [end_ns]
+        ends = [t_ns for _, t_ns in [*self._phases, ("", end_ns)][1:]]
         return [
             {"name": name, "since_ns": t_ns, "lasted_s": (until_ns - t_ns) * _S_PER_NS}
             for (name, t_ns), until_ns in zip(self._phases, ends, strict=True)
