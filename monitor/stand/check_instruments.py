@@ -103,10 +103,15 @@ def _settings(
     try:
         kind.check(settings)
     except SettingsError as error:
-        key = tuple(error.key.split(".")) if error.key else ()
-        draft.report.error((*path, *key), error.problem)
+        draft.report.error((*path, *_key_path(error.key)), error.problem)
         return None
     return settings
+
+
+def _key_path(key: str) -> KeyPath:
+    """Split the key of a setting, as in ``requests[0].send``, where lists count from 0."""
+    parts = re.findall(r"\[\d+\]|[^.\[\]]+", key)
+    return tuple(int(part[1:-1]) if part.startswith("[") else part for part in parts)
 
 
 def _overrides(draft: Draft, name: str, kind: InstrumentKind) -> dict[str, Any]:

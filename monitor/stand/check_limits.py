@@ -15,12 +15,11 @@ from monitor.stand.timing import filter_s, sensor_s
 #: The kinds that compare, from the lowest setpoint to the highest.
 UPWARDS = (Kind.LOW_LOW, Kind.LOW, Kind.HIGH, Kind.HIGH_HIGH)
 HIGHS = (Kind.HIGH, Kind.HIGH_HIGH)
-#: Above this share of the alarms, and from this many on, 'top' means nothing any more.
+#: From this many alarms of top priority on, it is asked whether they are the rarest.
 #:
-#: Source: ANSI/ISA-18.2-2016 and IEC 62682:2014 give about 5 % for the highest of three
-#: priorities among the alarms that sound; taken here for those that are set up.
-_TOP_SHARE = 0.05
-_TOP_COUNT = 4
+#: Source: ANSI/ISA-18.2-2016 and IEC 62682:2014: the higher a priority, the less often it is
+#: used. Both give shares (about 5 % for the highest of three) only for alarms that sound.
+_MANY_TOP = 4
 
 
 def check_limits(draft: Draft) -> None:
@@ -190,21 +189,16 @@ def _check_time_to_respond(
 
 
 def _check_share_of_top(draft: Draft) -> None:
-    """Warn when too many alarms claim the highest priority."""
-    paths = [
-        (*_path(channel, kind), "priority")
-        for channel in draft.channels.values()
-        for kind, limit in channel.value_limits().items()
-        if limit.priority is Priority.TOP
-    ]
-    count = sum(
-        limit.priority is not Priority.JOURNAL
-        for channel in draft.channels.values()
-        for limit in channel.limits.values()
-    )
-    if len(paths) >= _TOP_COUNT and len(paths) > _TOP_SHARE * count:
+    """Warn when the highest priority is no rarer than the next one."""
+    paths: dict[Priority, list[KeyPath]] = {Priority.TOP: [], Priority.HIGH: []}
+    for channel in draft.channels.values():
+        for kind, limit in channel.value_limits().items():
+            if limit.priority in paths:
+                paths[limit.priority].append((*_path(channel, kind), "priority"))
+    top, high = len(paths[Priority.TOP]), len(paths[Priority.HIGH])
+    if top >= _MANY_TOP and top >= high:
         draft.report.warning(
-            paths[0],
-            f"{len(paths)} of {count} alarms are top priority; about 5 % is common practice, "
-            "or the word loses its meaning",
+            paths[Priority.TOP][0],
+            f"{top} alarms are of top priority and {high} of high: the higher, the rarer, or "
+            "the word loses its meaning",
         )

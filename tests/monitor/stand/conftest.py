@@ -113,6 +113,9 @@ class LinesSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 def _check(settings: LinesSettings) -> None:
     if settings.baud not in (9600, 115200):
         raise SettingsError("baud", f"{settings.baud} is no usual rate; write 9600 or 115200")
+    for place, field in enumerate(settings.fields):
+        if " " in field:
+            raise SettingsError(f"fields[{place}]", f"{field!r} is no name of a signal")
 
 
 def _make(name: str, settings: Any) -> Instrument:

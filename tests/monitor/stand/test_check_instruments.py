@@ -47,6 +47,13 @@ KIND = 'kind = "lines"\n'
         (FIELDS, FIELDS + "baud = 9601\n", "baud", "baud", "9601 is no usual rate; write 9600"),
         (
             FIELDS,
+            FIELDS.replace("p2", "p 2"),
+            "fields",
+            "fields[3]",
+            "'p 2' is no name of a signal",
+        ),
+        (
+            FIELDS,
             FIELDS + 'baud = "9600"\n',
             "baud",
             "baud",

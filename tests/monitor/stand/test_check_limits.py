@@ -1,7 +1,7 @@
 """Tests for monitor.stand.check_limits.
 
-Source: hand-worked here; the good file is that of conftest. Share of top-priority alarms: about
-5 % by ANSI/ISA-18.2-2016 and IEC 62682:2014.
+Source: hand-worked here; the good file is that of conftest. ANSI/ISA-18.2-2016
+wants the higher priority to be the rarer one.
 """
 
 from __future__ import annotations
@@ -367,23 +367,30 @@ def test_a_median_without_a_period_cannot_be_judged(
     assert problem.text == "cannot be judged: write period_s, for the median's delay"
 
 
-@pytest.mark.parametrize(("others", "told"), [(2, False), (3, True)])
-def test_too_many_alarms_of_top_priority_are_told(
-    others: int, told: bool, good: str, problems: Callable[..., list[Problem]]
+@pytest.mark.parametrize(
+    ("tops", "highs", "told"), [(2, 1, False), (3, 5, False), (3, 4, True), (3, 1, True)]
+)
+def test_top_priority_that_is_not_the_rarest_is_told(
+    tops: int, highs: int, told: bool, good: str, problems: Callable[..., list[Problem]]
 ) -> None:
-    top = [
-        limit("high_high", 180, tag="PT-101"),
-        limit("high", 100, tag="PT-102"),
-        limit("high", 50, tag="TT-101"),
-    ]
-    added = "".join(top[:others]).replace('"high"\n', '"top"\n')
+    channels = "".join(
+        f'[channels.PT-{number}]\nunit = "kPa"\nsource = "panel.x"\nspan = [0, 200]\n'
+        for number in range(200, 200 + tops + highs - 1)
+    )
+    limits = "".join(
+        limit("high", 100, tag=f"PT-{200 + number}").replace(
+            '"high"\nresponse', '"top"\nresponse' if number < tops else '"high"\nresponse'
+        )
+        for number in range(tops + highs - 1)
+    )
+    text = good.replace('"t1"]', '"t1", "x"]') + channels + limits
 
-    said = said_of(added, good, problems)
+    said = [problem for problem in problems(text) if "read by" not in problem.text]
 
-    assert [text for _, text, _ in said] == (
+    assert [problem.text for problem in said] == (
         [
-            "4 of 6 alarms are top priority; about 5 % is common practice, or the word loses "
-            "its meaning"
+            f"{tops + 1} alarms are of top priority and {highs} of high: the higher, the "
+            "rarer, or the word loses its meaning"
         ]
         if told
         else []

@@ -1,0 +1,132 @@
+"""Tests for monitor.stand.draft.
+
+Source: hand-worked here; the good file is that of conftest.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date
+
+import pytest
+
+from monitor.limits.plan import Kind
+from monitor.stand.draft import ChannelDraft, Draft, named_tables, read_draft
+from monitor.stand.locate import locate
+from monitor.stand.report import Report
+from monitor.stand.schema import AlarmTable, ChannelTable, InputTable, LimitTable
+
+
+def draft_of(text: str) -> Draft:
+    """Read a text as a draft."""
+    report = Report("f", locate(text))
+    draft = Draft(report, {}, {}, date(2026, 11, 24), tomllib.loads(text))
+    read_draft(draft)
+    return draft
+
+
+def test_a_good_file_is_read_whole(good: str) -> None:
+    draft = draft_of(good)
+
+    assert draft.stand is not None
+    assert draft.stand.name == "bench"
+    assert draft.tags == ("PT-101", "PT-102", "TT-101", "PDT-101")
+    assert draft.phase_names == ["fill", "leak"]
+    assert list(draft.charts) == [0]
+    assert isinstance(draft.channels["PT-101"].limits[Kind.HIGH], LimitTable)
+    assert draft.report.problems == ()
+
+
+def test_limits_keep_the_order_of_the_file(good: str) -> None:
+    text = (
+        good + "[channels.TT-101.limits.fault]\n[channels.TT-101.limits.high]\nsetpoint = 1\n"
+    )
+
+    draft = draft_of(text + 'priority = "low"\n[channels.TT-101.limits.stale]\n')
+
+    assert list(draft.channels["TT-101"].limits) == [Kind.FAULT, Kind.HIGH, Kind.STALE]
+    assert isinstance(draft.channels["TT-101"].limits[Kind.STALE], AlarmTable)
+
+
+def test_a_broken_limit_leaves_its_channel_and_its_neighbours(good: str) -> None:
+    draft = draft_of(good.replace("setpoint = 150\n", ""))
+
+    assert list(draft.channels["PT-101"].limits) == [Kind.LOW]
+    assert draft.report.errors == 1
+
+
+def test_tags_of_broken_channels_are_known_all_the_same() -> None:
+    draft = draft_of("[channels.PT-1]\nunit = 3\n[channels.PT-2]\nlimits = 3\n")
+
+    assert draft.tags == ("PT-1", "PT-2")
+    assert [problem.key for problem in draft.report.problems] == [
+        "stand",
+        "channels.PT-1.unit",
+        "channels.PT-2.limits",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "problem"),
+    [
+        ("stand = 1\n", "stand", "must be a table with keys, is the number 1"),
+        ("channels = 1\n", "channels", "must be tables like [channels.NAME], is the number 1"),
+        ("channels.a = 1\n", "channels.a", "must be a table, is the number 1"),
+        ("phases = [1]\n", "phases[1]", "must be a table with keys, is the number 1"),
+        (
+            "[phases]\n",
+            "phases",
+            "must be a list of tables; write [[phases]] with two brackets",
+        ),
+        ("chanels.a.b = 1\n", "chanels", "unknown key; did you mean 'channels'?"),
+        (
+            "[channels.a.limits]\nhigh = 1\n",
+            "channels.a.limits.high",
+            "must be a table with keys",
+        ),
+    ],
+)
+def test_what_is_no_table_is_told(text: str, key: str, problem: str) -> None:
+    said = {problem.key: problem.text for problem in draft_of(text).report.problems}
+
+    assert said[key].startswith(problem)
+
+
+def test_only_tables_are_given_by_name(good: str) -> None:
+    draft = draft_of("[channels]\na = 1\n[channels.b]\nunit = '1'\n")
+
+    assert named_tables(draft, "channels") == {"b": {"unit": "1"}}
+    assert named_tables(draft, "instruments") == {}
+
+
+def channel(**keys: object) -> ChannelDraft:
+    return ChannelDraft("PT-1", ChannelTable(**keys))  # type: ignore[arg-type]
+
+
+def test_a_channel_is_stale_after_five_seconds_or_three_periods() -> None:
+    assert channel().stale_after_s == 5
+    assert channel(period_s=1.0).stale_after_s == 5
+    assert channel(period_s=4.0).stale_after_s == 12
+    assert channel(period_s=4.0, stale_after_s=6.0).stale_after_s == 6
+
+
+def test_inputs_are_tags_however_they_are_written() -> None:
+    inputs = {"a": "PT-2", "b": InputTable("PT-3", "kPa")}
+
+    assert channel(inputs=inputs).input_tags() == {"a": "PT-2", "b": "PT-3"}
+
+
+def test_a_channel_has_its_tag_for_a_title() -> None:
+    assert channel().title == "PT-1"
+    assert channel(title="Loop").title == "Loop"
+
+
+def test_phases_are_looked_up_by_name(good: str) -> None:
+    draft = draft_of(good)
+
+    draft.check_phase(("x",), "leak")
+    draft.check_phase(("y",), "leek")
+
+    assert [(problem.key, problem.text) for problem in draft.report.problems] == [
+        ("y", "unknown phase 'leek'; did you mean 'leak'?; phases are fill, leak")
+    ]
