@@ -22,10 +22,10 @@ WITHOUT_TEST = {
     "drivers/reading.py",
     "monitor/alarms/plan.py",
     "monitor/channels/plan.py",
-    "monitor/errors.py",
     "monitor/events.py",
     "monitor/limits/plan.py",
     "monitor/link/messages.py",
+    "monitor/record/frame.py",
     "monitor/samples.py",
     "monitor/stand/model.py",
 }
