@@ -66,7 +66,9 @@ class History:
         t_ns, value = self._ring.rows(channel)
         first_ns = int(t_ns[0]) if len(t_ns) else until_ns + 1
         if from_ns < first_ns and (self._has_older or not self._ring.is_whole(channel)):
-            old_ns, old = self._pyramid.rows(channel, from_ns, first_ns)
+            # Some way back, for the row before the span.
+            back_ns = from_ns - (until_ns - from_ns)
+            old_ns, old = self._pyramid.rows(channel, back_ns, first_ns)
             older = old_ns < first_ns
             t_ns = np.concatenate((old_ns[older], t_ns))
             value = np.concatenate((old[older], value))

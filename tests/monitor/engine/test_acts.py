@@ -54,7 +54,9 @@ SENSIBLE = [
     Act("1", "enter_phase", "climb", "K. Vale"),
     Act("1", "note", "", "K. Vale", "a leak at the flange"),
     Act("1", "shelve", "PT-1.high", "K. Vale", "sensor is loose", 60.0),
+    Act("1", "shelve", "PT-1.high", "K. Vale", "for a moment", 0.5),
     Act("1", "unshelve", "PT-1.high", "K. Vale"),
+    Act("1", "note", "", "K. Vale", "x" * 2_000),
     Act("1", "out_of_service", "PT-1.high", "K. Vale", "sensor is gone"),
     Act("1", "return_to_service", "PT-1.high", "K. Vale"),
 ]

@@ -149,3 +149,17 @@ def test_of_rows_and_controls_the_first_one_due_counts() -> None:
     gate.admit(block(1_010))
 
     assert gate.due_ns() == 1_010
+
+
+def test_a_block_that_begins_at_w_is_late_in_its_first_row() -> None:
+    admitted = Gate(until_ns=100, lag_ns=10).admit(block(100, 101))
+
+    assert admitted.late is not None
+    assert admitted.late.tolist() == [True, False]
+
+
+def test_a_block_that_ends_at_w_is_not_waited_for() -> None:
+    gate = Gate(until_ns=100, lag_ns=10)
+    gate.admit(block(100))
+
+    assert gate.due_ns() is None

@@ -97,3 +97,30 @@ def test_memory_is_shared_out(channels: int, buckets: int) -> None:
 
 def test_very_many_channels_keep_some_history_all_the_same() -> None:
     assert buckets_for(100_000) == 512
+
+
+def test_what_is_brought_back_from_before_a_restart_lies_before_what_is_new() -> None:
+    history = History(channels=1, start_ns=0)
+    history.push(rows(np.array([50, 51]) * SECOND_NS, np.array([50.0, 51.0])))
+    history.push_older(rows(np.arange(50) * SECOND_NS, np.arange(50)))
+
+    t_ns, value = history.answer(0, 10 * SECOND_NS, 50 * SECOND_NS, points=1_000)
+
+    assert value.tolist() == [float(second) for second in range(9, 51)]
+    assert np.all(np.diff(t_ns) > 0)
+
+
+def test_a_channel_with_nothing_but_a_past_shows_it() -> None:
+    history = History(channels=1, start_ns=0)
+    history.push_older(rows(np.arange(50) * SECOND_NS, np.arange(50)))
+
+    value = history.answer(0, 0, 49 * SECOND_NS, points=1_000)[1]
+
+    assert value.tolist() == [float(second) for second in range(50)]
+
+
+def test_the_end_of_the_span_is_included_and_no_more() -> None:
+    history = History(channels=1, start_ns=0)
+    history.push(rows(np.array([10, 20, 21]), np.array([1.0, 2.0, 3.0])))
+
+    assert history.answer(0, 10, 20, points=100)[0].tolist() == [10, 20]

@@ -158,3 +158,29 @@ def test_extremes_are_the_extremes_of_the_rows(seed: int) -> None:
             values[bucket == number].min(),
             values[bucket == number].max(),
         )
+
+
+def test_the_last_channel_doubles_before_it_would_run_into_the_next() -> None:
+    pyramid = Pyramid(channels=2, buckets=8, start_ns=0, width_ns=100)
+    pyramid.push(rows(1, (799, 1.0)))
+    assert pyramid.width_ns(1) == 100
+
+    pyramid.push(rows(1, (800, 2.0)))
+
+    assert pyramid.width_ns(1) == 200
+    assert shown(pyramid, channel=1) == ["1", "2"]
+
+
+def test_buckets_are_counted_from_the_start_of_the_run() -> None:
+    pyramid = Pyramid(channels=1, buckets=8, start_ns=1_000_000, width_ns=100)
+    pyramid.push(rows(0, (1_000_010, 1.0), (1_000_250, 2.0)))
+    pyramid.push(rows(0, (999_000, 0.5)))
+
+    t_ns, value = pyramid.rows(0, 1_000_000, 1_000_300)
+    later = pyramid.rows(0, 1_000_200, 1_000_300)
+
+    assert pyramid.width_ns(0) == 100
+    # What came from before the start lies in the first bucket.
+    assert value.tolist() == [1.0, 0.5, 2.0]
+    assert t_ns.tolist() == [1_000_025, 1_000_050, 1_000_225]
+    assert later[1].tolist() == [2.0]

@@ -91,3 +91,14 @@ def test_groups_of_single_rows_are_their_own_extremes() -> None:
 
     assert groups.low_at.tolist() == groups.high_at.tolist() == [0, 1]
     assert groups.has_number.tolist() == [True, False]
+
+
+def test_intervals_are_counted_from_the_begin_of_the_span() -> None:
+    kept = run([1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0], points=3, from_ns=1_015)
+
+    assert [value for _, value in kept] == [1.0, 3.0, 4.0, 6.0, 7.0, 9.0]
+
+
+def test_as_many_rows_as_may_be_are_not_reduced() -> None:
+    assert len(run([1.0, 2.0, 3.0, 4.0], points=2)) == 4
+    assert len(run([1.0, 2.0, 3.0, 4.0, 5.0], points=2)) == 4
