@@ -1,0 +1,290 @@
+"""Tests for monitor.alarms.stage.
+
+Source: Hand-worked here, rule by rule, from the project's own limit rules (DEVELOPERS.md);
+the two timing traces from a PLC handbook's chapter on alarms, one character a second.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from monitor.alarms.core import Core
+from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.alarms.stage import Alarms
+from monitor.events import Action, Control, Event, HostEvent, LinkChange, Verb
+from monitor.limits.delays import Delays
+from monitor.limits.edges import Edge, Turn
+from monitor.limits.plan import Kind, Limit
+from monitor.samples import Quality
+
+S = 1_000_000_000
+HIGH = "PT-1.high"
+BY = "A. Marl"
+
+
+def alarms(*, is_latching: bool = False, priority: Priority = Priority.HIGH) -> Alarms:
+    """Make a stage of one alarm that the climb suppresses."""
+    alarm = Alarm(HIGH, "PT-1", priority, "too high", "vent", is_latching, frozenset({"climb"}))
+    return Alarms(AlarmsPlan((alarm,), ("ground", "climb")), 0)
+
+
+def edge(t_s: float, turn: Turn) -> Edge:
+    """Make an edge of that alarm."""
+    return Edge(round(t_s * S), 0, turn, round(t_s * S) - 5, 151.0, 0, 150.0)
+
+
+def act(t_s: float, verb: Verb, subject: str = HIGH, **more: object) -> Control:
+    """Make an action of a person."""
+    return Control(round(t_s * S), 0, Action(verb, subject, BY, **more))  # type: ignore[arg-type]
+
+
+def run(
+    stage: Alarms, items: Sequence[Edge | Control], until_s: float = 100, quality: int = 0
+) -> list[Event]:
+    """Run one step."""
+    edges = [item for item in items if isinstance(item, Edge)]
+    controls = [item for item in items if isinstance(item, Control)]
+    events, _ = stage.step(edges, controls, round(until_s * S), lambda _i, _t: quality)
+    return list(events)
+
+
+def kinds(events: Sequence[Event]) -> list[str]:
+    """Give the kinds of events."""
+    return [event.kind for event in events]
+
+
+def trace(condition: str, acks: str, resets: str, *, delay_s: int, is_latching: bool) -> str:
+    """Run a condition with its delay and a person's buttons; give the state each second."""
+    letters = {
+        Core.NORMAL: "N",
+        Core.UNACKNOWLEDGED: "U",
+        Core.ACKNOWLEDGED: "A",
+        Core.RETURNED_UNACKNOWLEDGED: "R",
+        Core.LATCHED_ACKNOWLEDGED: "L",
+        Core.LATCHED_UNACKNOWLEDGED: "l",
+    }
+    delays = Delays([Limit(HIGH, 0, Kind.HIGH, on_delay_ns=delay_s * S)])
+    stage = alarms(is_latching=is_latching)
+    states = ""
+    for t_s, mark in enumerate(condition):
+        seen = 1 if mark == "#" else -1
+        delays.see(0, t_s * S, seen, (float(seen), 0, 0.0))
+        delays.run_until(t_s * S)
+        pressed: list[Control] = []
+        if acks[t_s] == "#":
+            pressed.append(act(t_s, "acknowledge"))
+        if resets[t_s] == "#":
+            pressed.append(act(t_s, "reset"))
+        run(stage, [*pressed, *delays.take_edges()], t_s)
+        states += letters[stage.status[0].core]
+    return states
+
+
+def test_the_published_trace_of_a_plain_alarm() -> None:
+    states = trace(
+        "_#__#######__#####_____",
+        "_________#__________#__",
+        "_______________________",
+        delay_s=3,
+        is_latching=False,
+    )
+
+    assert states == "NNNNNNNUUAANNNNNUURRNNN"
+
+
+def test_the_published_trace_of_a_latching_alarm() -> None:
+    states = trace(
+        "__####_________",
+        "________#______",
+        "_____#_____#___",
+        delay_s=1,
+        is_latching=True,
+    )
+
+    # The handbook prints U until the acknowledge; here the returned half of it has a letter.
+    assert states.replace("l", "U") == "NNNUUUUULLLNNNN"
+
+
+def test_acknowledging_at_the_instant_of_a_new_occurrence_leaves_it_unacknowledged() -> None:
+    stage = alarms()
+    run(stage, [edge(1, Turn.RAISED), edge(2, Turn.CLEARED)], 3)
+
+    run(stage, [edge(5, Turn.RAISED), act(5, "acknowledge")], 6)
+
+    assert stage.status[0].core is Core.UNACKNOWLEDGED
+
+
+def test_a_suppressed_alarm_is_annunciated_when_the_phase_ends_and_it_still_stands() -> None:
+    stage = alarms()
+    items = [act(1, "enter_phase", "climb"), edge(3, Turn.RAISED)]
+    during = run(stage, items, 4)
+    shown = stage.status[0].is_annunciated
+
+    after = run(stage, [act(9, "enter_phase", "ground")], 10)
+
+    assert (shown, during[-1].fields["is_annunciated"]) == (False, False)
+    assert kinds(after) == ["phase.entered", "alarm.unsuppressed", "alarm.annunciated"]
+    assert (after[-1].t_ns, stage.status[0].annunciated_ns) == (9 * S, 9 * S)
+
+
+def test_what_nobody_was_shown_and_is_gone_needs_no_acknowledging() -> None:
+    stage = alarms()
+    items = [act(1, "enter_phase", "climb"), edge(3, Turn.RAISED), edge(4, Turn.CLEARED)]
+    run(stage, items, 5)
+
+    after = run(stage, [act(9, "enter_phase", "ground")], 10)
+
+    assert (kinds(after), stage.status[0].core) == (["phase.entered"], Core.NORMAL)
+
+
+def test_leaving_one_suppression_loses_neither_another_nor_a_latch() -> None:
+    stage = alarms(is_latching=True)
+    run(
+        stage,
+        [
+            act(1, "shelve", reason="noisy", seconds=50.0),
+            act(2, "enter_phase", "climb"),
+            edge(3, Turn.RAISED),
+            edge(4, Turn.CLEARED),
+            act(5, "enter_phase", "ground"),
+        ],
+        6,
+    )
+    status = stage.status[0]
+
+    assert (status.is_shelved, status.is_latched, status.is_annunciated) == (True, True, False)
+
+
+def test_a_shelf_ends_by_itself_and_shows_what_still_stands() -> None:
+    stage = alarms()
+    items = [act(1, "shelve", reason="noisy", seconds=5.0), edge(3, Turn.RAISED)]
+
+    events = run(stage, items, 20)
+
+    assert kinds(events)[2:] == ["alarm.unshelved", "alarm.annunciated"]
+    assert [event.t_ns for event in events[2:]] == [6 * S, 6 * S]
+
+
+def test_an_edge_at_the_end_of_a_shelf_comes_first() -> None:
+    stage = alarms()
+    items = [act(1, "shelve", reason="noisy", seconds=5.0), edge(6, Turn.RAISED)]
+
+    events = run(stage, items, 20)
+
+    assert kinds(events)[1:] == ["alarm.raised", "alarm.unshelved", "alarm.annunciated"]
+
+
+def test_reset_needs_a_value_that_is_not_bad_and_says_so() -> None:
+    stage = alarms(is_latching=True)
+    run(stage, [edge(1, Turn.RAISED), edge(2, Turn.CLEARED), act(3, "acknowledge")], 4)
+
+    (refused,) = run(stage, [act(5, "reset")], 6, quality=Quality.STALE)
+
+    assert (refused.kind, refused.fields["why"]) == (
+        "action.refused",
+        "the value is bad (stale)",
+    )
+    assert stage.status[0].is_latched
+
+
+@pytest.mark.parametrize(
+    ("items", "why"),
+    [
+        ([], "nothing is latched"),
+        ([edge(1, Turn.RAISED)], "the condition still stands"),
+        ([edge(1, Turn.RAISED), edge(2, Turn.CLEARED)], "acknowledge it first"),
+    ],
+)
+def test_a_refused_reset_says_why(items: list[Edge], why: str) -> None:
+    stage = alarms(is_latching=True)
+    run(stage, items, 3)
+
+    (refused,) = run(stage, [act(5, "reset")], 6)
+
+    assert refused.fields["why"] == why
+
+
+def test_acknowledging_all_takes_what_is_annunciated() -> None:
+    stage = alarms()
+    run(stage, [edge(1, Turn.RAISED)], 2)
+
+    events = run(stage, [act(3, "acknowledge", "*")], 4)
+
+    assert (kinds(events), events[0].subject) == (["alarm.acknowledged"], HIGH)
+
+
+def test_silence_acknowledges_nothing() -> None:
+    stage = alarms()
+    run(stage, [edge(1, Turn.RAISED)], 2)
+
+    events = run(stage, [act(3, "silence", "")], 4)
+
+    assert kinds(events) == ["action.silence"]
+    assert stage.status[0].core is Core.UNACKNOWLEDGED
+
+
+def test_out_of_service_hides_and_returning_shows() -> None:
+    stage = alarms()
+    out = [act(1, "out_of_service", reason="sensor out"), edge(3, Turn.RAISED)]
+    run(stage, out, 4)
+    hidden = stage.status[0].is_annunciated
+
+    run(stage, [act(5, "return_to_service", reason="sensor back")], 6)
+
+    assert (hidden, stage.status[0].is_annunciated) == (False, True)
+
+
+def test_a_condition_of_journal_priority_is_written_down_and_never_annunciated() -> None:
+    stage = alarms(priority=Priority.JOURNAL)
+
+    events = run(stage, [edge(1, Turn.RAISED), edge(2, Turn.CLEARED)], 3)
+
+    assert kinds(events) == ["condition.on", "condition.off"]
+    assert not stage.status[0].is_annunciated
+
+
+def test_pending_lost_is_on_record_and_changes_no_state() -> None:
+    stage = alarms()
+
+    events = run(stage, [edge(1, Turn.PENDING_LOST)], 3)
+
+    assert (kinds(events), stage.status[0].core) == (["alarm.pending_lost"], Core.NORMAL)
+
+
+def test_an_unknown_phase_is_refused_on_record() -> None:
+    stage = alarms()
+
+    (event,) = run(stage, [act(1, "enter_phase", "moon")], 3)
+
+    assert (event.kind, stage.phase) == ("action.refused", "ground")
+
+
+def test_links_and_host_events_are_on_record() -> None:
+    stage = alarms()
+    controls = [
+        Control(1, 0, HostEvent("run_started", "first", {"z": 1, "a": 2})),
+        Control(2, 1, LinkChange("gas", False, "unplugged", "plug it in")),
+    ]
+
+    events = run(stage, controls, 3)
+
+    assert kinds(events) == ["run.started", "phase.entered", "link.down"]
+    assert list(events[0].fields) == ["detail", "a", "z"]
+
+
+def test_everything_survives_a_restart() -> None:
+    stage = alarms(is_latching=True)
+    items = [
+        act(1, "shelve", reason="noisy", seconds=50.0),
+        edge(3, Turn.RAISED),
+        act(4, "enter_phase", "climb"),
+    ]
+    run(stage, items, 6)
+    other = alarms(is_latching=True)
+
+    other.load_state(stage.state())
+
+    assert (other.status, other.phase, other.phase_since_ns) == (stage.status, "climb", 4 * S)
+    assert kinds(run(other, [], 60)) == ["alarm.unshelved"]
