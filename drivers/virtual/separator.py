@@ -7,7 +7,7 @@ from drivers.virtual.cooling import Tank
 from drivers.virtual.water import liquid_j_kg
 
 #: How long the piston's oxygen takes to blow into the loop, in s.
-_BLOW_S = 3.0
+_BLOW_S = 0.5
 
 
 class Separator:

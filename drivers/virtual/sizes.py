@@ -109,7 +109,8 @@ LOOP_TO_CABIN_W_K = 4.0
 #: Daily figures of a resting-to-light day (NASA BVAD Rev 2, Table 3-31), per second.
 BREATH_O2_KG_S = 0.895 / 86_400
 BREATH_CO2_KG_S = 1.085 / 86_400
-BREATH_WATER_KG_S = 71.0 / 2.43e6
+#: 71 W of latent heat, of which 60 W reach the loop as vapour.
+BREATH_WATER_KG_S = 60.0 / 2.43e6
 BODY_LOOP_W = 45.0
 BODY_CABIN_W = 28.0
 
@@ -117,7 +118,7 @@ BODY_CABIN_W = 28.0
 STROKE_EVERY_S = 1800.0
 STROKE_S = 30.0
 #: Oxygen that drives the piston and then blows into the loop, in kg: a 0.05 kPa blip.
-STROKE_GAS_KG = 40e-6
+STROKE_GAS_KG = 45e-6
 STROKE_TAKES = 0.95
 SPONGE_KG = 0.150
 SPONGE_START_KG = 0.030
