@@ -9,7 +9,7 @@ from typing import Literal
 
 from monitor.events import Event
 from monitor.record.journal import Chain, JournalCheck, line_hash, read_lines, verify
-from monitor.record.log_reader import LogDamage, MissingSteps
+from monitor.record.log_reader import MissingSteps
 from monitor.record.run_folder import JOURNAL_FILE
 from monitor.replay.rerun import MOST_FRAMES, Passage, Rerun, RerunItem, Restart, run_facts
 
@@ -112,7 +112,7 @@ class Comparison:
         elif isinstance(item, MissingSteps):
             self._is_sure = False
             self._problems.append(f"steps {item.first} to {item.end - 1} are in no file")
-        elif isinstance(item, LogDamage):
+        else:
             self._may_jump = True
             where = f"{item.file}: {item.length} bytes from byte {item.offset}"
             self._problems.append(f"{where}: {item.why}")

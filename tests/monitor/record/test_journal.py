@@ -128,6 +128,18 @@ def test_a_journal_is_gone_on_with_behind_its_last_whole_line(
     assert (journal.count, journal.head, journal.torn_bytes) == (6, check.head, len(tail))
 
 
+def test_a_sync_without_new_lines_asks_nothing_of_the_disk(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = JournalWriter(path, is_new=True)
+    asked: list[int] = []
+    monkeypatch.setattr("os.fdatasync", asked.append)
+    journal.sync()
+    journal.close()
+
+    assert asked == []
+
+
 def test_an_empty_journal_is_gone_on_with(path: Path, make_event: MakeEvent) -> None:
     path.touch()
     journal = JournalWriter(path, is_new=False)

@@ -198,6 +198,13 @@ def test_a_step_that_only_the_older_file_has_whole_is_taken_from_there(
     assert steps_of(list(read_log(tmp_path))) == [1, 2, 3, 4, 5]
 
 
+def test_packs_that_overlap_give_each_step_once(tmp_path: Path, make_frame: Make) -> None:
+    write(tmp_path, make_frame, [[1, 2], [3, 4]])
+    write(tmp_path, make_frame, [[4, 5]], first=4)
+
+    assert shape(list(read_log(tmp_path))) == [1, 2, 3, 4, 5]
+
+
 def test_a_new_file_that_has_nothing_yet_takes_nothing_away(
     tmp_path: Path, make_frame: Make
 ) -> None:

@@ -24,11 +24,12 @@ def add(tally: ChannelTally, *rows: tuple[float, float, int]) -> None:
 def test_good_and_uncertain_values_are_counted_and_bad_time_is_summed() -> None:
     tally = ChannelTally(start_ns=0)
     add(tally, (2, 10.0, Quality.GOOD), (3, 14.0, Quality.FORCED), (4, np.nan, Quality.STALE))
+    add(tally, (5, np.nan, Quality.STALE))
     add(tally, (7, 6.0, Quality.GOOD), (8, np.nan, Quality.CURRENT_FAULT))
 
     # Bad: 2 s until the first value, 4 to 7, and 8 to the end.
     assert tally.result(10 * S) == {
-        "samples": 5,
+        "samples": 6,
         "good": 3,
         "min": 6.0,
         "max": 14.0,

@@ -150,17 +150,21 @@ def test_drops_stops_and_gaps_are_in_the_summary(bench: Any) -> None:
 
 
 def test_a_journal_that_differs_does_not_keep_the_tables_from_being_made(
-    lived: Any, lines: Any
+    bench: Any, lines: Any
 ) -> None:
-    whole = lines(lived.folder)
-    (lived.folder / "journal.jsonl").write_bytes(b"".join([whole[0], b"{}\n", *whole[2:]]))
+    bench.ramp([1])
+    bench.writer.start_file(bench.pipeline.save())
+    bench.ramp([2])
+    bench.close()
+    whole = lines(bench.folder)
+    (bench.folder / "journal.jsonl").write_bytes(b"".join([whole[0], b"{}\n", *whole[2:]]))
 
-    result = rebuild(lived.folder)
+    result = rebuild(bench.folder)
 
     assert (result.verdict, result.line) == ("differs", 2)
-    got = summary_of(lived.folder)
+    got = summary_of(bench.folder)
     assert (got["journal"]["replay"], got["journal"]["intact"]) == ("differs", False)
-    assert got["channels"]["PT-1"]["good"] == 32
+    assert got["channels"]["PT-1"]["good"] == 8
 
 
 def test_a_run_that_is_being_recorded_is_left_alone(bench: Any) -> None:
