@@ -9,7 +9,7 @@ from operator import methodcaller
 import numpy as np
 from numpy.typing import NDArray
 
-from drivers.decoding.numbers import numbers_in, plain_numbers
+from drivers.decoding.numbers import NumberReader
 
 BLANK = "blank line"
 GARBLED = "garbled line"
@@ -86,89 +86,79 @@ class TextDecoder:
         # them that is in no readable line.
         self._separator = b"\x1f" if self._is_spaced else layout.separator.encode()
         self._prefix = layout.prefix.encode()
+        self._begins_right = methodcaller("startswith", self._prefix)
         self._separators_in = methodcaller("count", self._separator)
+        self._numbers = [NumberReader() for _ in range(1 + self._fields)]
 
     def decode(self, lines: Sequence[bytes]) -> Rows:
         """Read lines without their ends, oldest first."""
-        if not self._prefix and not self._is_spaced:
-            quick = self._quickly(lines)
-            if quick is not None:
-                return quick
-        return self._carefully(lines)
-
-    def _quickly(self, lines: Sequence[bytes]) -> Rows | None:
-        """Read lines that are right in every way; None when something is wrong."""
-        if not self._is_all_wanted:
-            return None
-        if list(map(self._separators_in, lines)).count(self._fields - 1) != len(lines):
-            return None
-        joined = self._separator.join(lines)
-        if self._separator != b",":
-            if b"," in joined:
-                return None
-            joined = joined.replace(self._separator, b",")
-        flat = plain_numbers(joined)
-        if flat is None:
-            return None
-        return Rows(np.array(flat).reshape(len(lines), self._fields))
-
-    def _carefully(self, lines: Sequence[bytes]) -> Rows:
-        """Read lines of which some may be wrong, column by column."""
         tally = _Tally()
-        places, bodies = self._bodies(lines, tally)
-        pieces = self._separator.join(bodies).split(self._separator) if bodies else []
-        values = np.empty((len(bodies), len(self._columns)))
-        for column, place in enumerate(self._columns):
-            values[:, column] = numbers_in(pieces[place :: self._fields])
+        places: list[int] | None = None
+        bodies = self._right_bodies(lines)
+        if bodies is None:
+            places, bodies = self._sifted_bodies(lines, tally)
+        values = self._values(bodies)
         is_missing = np.isnan(values)
         if is_missing.any():
-            keep = self._judge(lines, places, pieces, is_missing, tally)
+            places = list(range(len(lines))) if places is None else places
+            keep = self._judge([lines[place] for place in places], bodies, is_missing, tally)
             values, places = values[keep], [places[row] for row in keep]
-        line_of = None if len(places) == len(lines) else np.array(places, np.int64)
-        return Rows(values, line_of, tally.faults())
+        if places is None:
+            return Rows(values)
+        return Rows(values, np.array(places, np.int64), tally.faults())
 
-    def _bodies(self, lines: Sequence[bytes], tally: _Tally) -> tuple[list[int], list[bytes]]:
-        """Give places and bodies of the lines that have the right form."""
-        bodies: list[bytes] = list(lines)
+    def _right_bodies(self, lines: Sequence[bytes]) -> Sequence[bytes] | None:
+        """Give the bodies of lines that all have the right form; None when one has not."""
+        bodies = lines
         if self._is_spaced:
-            bodies = [line.strip() for line in lines]
-        places = list(range(len(lines)))
+            if any(self._separator in line for line in lines):
+                return None
+            bodies = [line.lstrip() for line in bodies]
         if self._prefix:
-            places = [k for k in places if self._begins_right(bodies[k], tally)]
-            bodies = [bodies[k][len(self._prefix) :] for k in places]
+            if not all(map(self._begins_right, bodies)):
+                return None
+            bodies = [line[len(self._prefix) :] for line in bodies]
         if self._is_spaced:
             bodies = [self._separator.join(body.split()) for body in bodies]
         counts = list(map(self._separators_in, bodies))
-        # A blank line has as many separators as a line of one field.
-        if counts.count(self._fields - 1) == len(bodies) and self._fields > 1:
-            return places, bodies
-        right = [
-            row
-            for row, count in enumerate(counts)
-            if self._has_form(lines[places[row]], bodies[row], count, tally)
-        ]
-        return [places[row] for row in right], [bodies[row] for row in right]
+        return bodies if counts.count(self._fields - 1) == len(counts) else None
 
-    def _begins_right(self, line: bytes, tally: _Tally) -> bool:
-        """Say whether the line begins with the prefix; count it if not."""
-        if line.startswith(self._prefix):
-            return True
-        tally.add(_why_not(line, OTHER_START), line)
-        return False
+    def _sifted_bodies(
+        self, lines: Sequence[bytes], tally: _Tally
+    ) -> tuple[list[int], list[bytes]]:
+        """Give places and bodies of the lines that have the right form; count the others."""
+        places: list[int] = []
+        bodies: list[bytes] = []
+        for place, line in enumerate(lines):
+            right = self._right_bodies([line])
+            if right is not None:
+                places.append(place)
+                bodies.extend(right)
+            else:
+                tally.add(self._why_not(line), line)
+        return places, bodies
 
-    def _has_form(self, line: bytes, body: bytes, count: int, tally: _Tally) -> bool:
-        """Say whether the body has the right number of fields; count the line if not."""
-        if count == self._fields - 1 and body.strip():
-            return True
-        has_digit = body.translate(None, _DIGITS) != body
-        tally.add(_why_not(line, WRONG_COUNT if has_digit else NO_NUMBER), line)
-        return False
+    def _values(self, bodies: Sequence[bytes]) -> NDArray[np.float64]:
+        """Read bodies of the right form; NaN where there is no number."""
+        joined = self._separator.join(bodies)
+        if not bodies:
+            return np.empty((0, len(self._columns)))
+        if self._is_all_wanted and self._separator == b",":
+            flat = self._numbers[-1].read_joined(joined)
+            return np.array(flat).reshape(len(bodies), self._fields)
+        pieces = joined.split(self._separator)
+        if self._is_all_wanted:
+            flat = self._numbers[-1].read(pieces)
+            return np.array(flat).reshape(len(bodies), self._fields)
+        values = np.empty((len(bodies), len(self._columns)))
+        for column, place in enumerate(self._columns):
+            values[:, column] = self._numbers[place].read(pieces[place :: self._fields])
+        return values
 
     def _judge(
         self,
         lines: Sequence[bytes],
-        places: list[int],
-        pieces: list[bytes],
+        bodies: Sequence[bytes],
         is_missing: NDArray[np.bool_],
         tally: _Tally,
     ) -> list[int]:
@@ -176,14 +166,24 @@ class TextDecoder:
         keep = []
         for row, missing in enumerate(is_missing.sum(axis=1).tolist()):
             if missing:
-                own = pieces[row * self._fields : (row + 1) * self._fields]
-                wanted = [own[place] for place in self._columns]
-                what = _why_missing(wanted)
-                tally.add(what, lines[places[row]], missing if what == NOT_A_NUMBER else 1)
-                if what != NOT_A_NUMBER or missing == len(wanted):
+                own = bodies[row].split(self._separator)
+                what = _why_missing([own[place] for place in self._columns])
+                tally.add(what, lines[row], missing if what == NOT_A_NUMBER else 1)
+                if what != NOT_A_NUMBER or missing == len(self._columns):
                     continue
             keep.append(row)
         return keep
+
+    def _why_not(self, line: bytes) -> str:
+        """Give the reason for refusing a line of the wrong form."""
+        if not line.strip():
+            return BLANK
+        if _is_unreadable(line):
+            return GARBLED
+        if not line.lstrip().startswith(self._prefix):
+            return OTHER_START
+        has_digit = line.translate(None, _DIGITS) != line
+        return WRONG_COUNT if has_digit else NO_NUMBER
 
 
 class _Tally:
@@ -208,16 +208,11 @@ def _is_unreadable(text: bytes) -> bool:
 
 def _why_missing(wanted: list[bytes]) -> str:
     """Give the reason why at least one of the wanted fields of a line is no finite number."""
+    text = b"".join(wanted)
+    if len(wanted) == 1 and not text.strip():
+        return BLANK
     if any(_is_unreadable(piece) for piece in wanted):
         return GARBLED
     # ``nan`` and ``inf`` have no digit, but are what an instrument says about a number.
-    text = b"".join(wanted)
     names_number = text.translate(None, _DIGITS) != text or b"nan" in text.lower()
     return NOT_A_NUMBER if names_number or b"inf" in text.lower() else NO_NUMBER
-
-
-def _why_not(line: bytes, otherwise: str) -> str:
-    """Give the reason for refusing a line of the wrong form."""
-    if not line.strip():
-        return BLANK
-    return GARBLED if _is_unreadable(line) else otherwise

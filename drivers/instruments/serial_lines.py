@@ -113,10 +113,13 @@ class SerialLinesCore:
             return evenly_before_ns(rows, self._period_ns)
         if not self._byte_ns:
             return np.zeros(rows, np.int64)
-        ends = np.cumsum(sizes + self._end_bytes)
-        after = ends[-1] - ends + self._framer.pending_bytes
-        before_ns: Ints = np.rint(after * self._byte_ns).astype(np.int64)
-        return before_ns.clip(max=_LONGEST_SPREAD_NS)
+        # Bytes that came after each line: those of the lines behind it, and half a line.
+        sizes += self._end_bytes
+        ends = sizes.cumsum()
+        after = ends[-1] + self._framer.pending_bytes - ends
+        before_ns: Ints = (after * self._byte_ns).astype(np.int64)
+        shortened: Ints = np.minimum(before_ns, _LONGEST_SPREAD_NS)
+        return shortened
 
 
 class SerialLines:
