@@ -220,3 +220,9 @@ def test_pint_is_not_imported_before_a_unit_is_read() -> None:
     )
 
     assert done.stdout.strip() == "False"
+
+
+def test_only_scales_with_a_zero_of_their_own_are_points() -> None:
+    points = [shown for shown in known_units() if parse_unit(shown).is_point]
+
+    assert points == ["°C", "°F"]

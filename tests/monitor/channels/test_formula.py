@@ -46,6 +46,8 @@ def python(text: str, names: dict[str, float]) -> float:
         "a < b",
         "1 < a <= b < 9",
         "a == b or a > 2 and not b",
+        "a > 1 and b > 5",
+        "a > 7 or b > 5",
         "a if a > b else b - 1",
         "min(a, b, 2.5) - max(a, b)",
         "abs(a - b)",
@@ -213,6 +215,7 @@ def test_formulas_of_one_text_are_equal() -> None:
         ("a.f(b)", 1, "unknown function 'a.f'"),
         ("sqrt(a, b)", 1, "sqrt() takes 1 value, separated"),
         ("sqrt()", 1, "sqrt() takes 1 value"),
+        ("kelvin(a, b)", 1, "kelvin() takes 1 value"),
         ("max(a)", 1, "max() takes at least 2 values"),
         ("abs(x=a)", 1, "abs() takes 1 value"),
         ("ö - €", 5, "cannot be read"),
@@ -244,10 +247,35 @@ def test_a_formula_has_bounds(text: str) -> None:
         parse_formula(text)
 
 
-def test_a_formula_within_its_bounds_is_read() -> None:
-    text = "a" + " + a" * (DEEPEST - 2)
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("a" + " + a" * (DEEPEST - 1), float(DEEPEST)),
+        ("max(" + "a, " * (MOST_PARTS - 2) + "a)", 1.0),
+        (" " * (LONGEST - 1) + "a", 1.0),
+    ],
+)
+def test_a_formula_at_its_bounds_is_read(text: str, value: float) -> None:
+    assert parse_formula(text).evaluate({"a": np.array([1.0])}).tolist() == [value]
 
-    assert parse_formula(text).evaluate({"a": np.array([1.0])}).tolist() == [DEEPEST - 1]
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a" + " + a" * DEEPEST,
+        "max(" + "a, " * (MOST_PARTS - 1) + "a)",
+        " " * LONGEST + "a",
+    ],
+)
+def test_a_formula_just_past_its_bounds_is_refused(text: str) -> None:
+    with pytest.raises(FormulaError, match=r"too long|longer than"):
+        parse_formula(text)
+
+
+def test_temperatures_can_be_brought_to_kelvin() -> None:
+    formula = parse_formula("kelvin(a)")
+
+    assert formula.evaluate({"a": np.array([0.0, -273.15])}).tolist() == [273.15, 0.0]
 
 
 def test_an_odd_spelling_gives_no_warning_of_pythons() -> None:
