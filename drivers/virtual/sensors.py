@@ -86,7 +86,8 @@ class SensorPlan:
         noise: Standard deviation, in the physical unit.
         error: Standard deviation of the fixed error that this one was built with.
         step: Resolution of the raw number.
-        around: Gas around it: a sheathed thermometer is slower where that is thin.
+        around: Gas around a sheathed thermometer, which is slower where that is thin, or
+            around a cell or bench.
         is_gauge: Measures against room pressure, which a barometer adds.
         effect: ``cell`` for a galvanic O2 cell, ``infrared`` for a CO2 bench.
     """
@@ -129,7 +130,7 @@ class Sensor:
         if lag_s <= 0.0:
             self._seen = true
             return
-        if self.plan.around and isinstance(self.plan.encoding, Platinum):
+        if self.plan.around and not self.plan.effect:
             density = self._gas(self._rig).density
             lag_s *= max(1.0, (_ROOM_DENSITY / density) ** _DENSITY_POWER)
         self._seen += (true - self._seen) * dt_s / (lag_s + dt_s)

@@ -135,10 +135,17 @@ COOLING_PANEL: tuple[SensorPlan, ...] = (
 )
 
 
-def _node(signal: str, truth: str, lag_s: float, noise: float, step: float) -> SensorPlan:
+def _node(signal: str, truth: str, lag_s: float, around: Around = "") -> SensorPlan:
     """Thermometer of a node that sends degC."""
     return SensorPlan(
-        signal, truth, offset=_CELSIUS, lag_s=lag_s, noise=noise, error=0.1, step=step
+        signal,
+        truth,
+        offset=_CELSIUS,
+        lag_s=lag_s,
+        noise=0.01,
+        error=0.1,
+        step=0.01,
+        around=around,
     )
 
 
@@ -147,9 +154,9 @@ CABIN_NODE: tuple[SensorPlan, ...] = (
     SensorPlan(
         "pressure", "cabin_pa", gain=_KPA, lag_s=0.05, noise=0.008, error=0.02, step=0.001
     ),
-    _node("gas", "cabin_k", 35.0, 0.01, 0.01),
-    _node("sunlit", "sunlit_k", 10.0, 0.01, 0.01),
-    _node("shaded", "shaded_k", 10.0, 0.01, 0.01),
+    _node("gas", "cabin_k", 30.0, "cabin"),
+    _node("sunlit", "sunlit_k", 10.0),
+    _node("shaded", "shaded_k", 10.0),
     _contact("vent", "vent_opening"),
     _contact("inlet", "inlet_opening"),
     _contact("repressurise", "repressurise_opening"),

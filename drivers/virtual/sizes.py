@@ -118,7 +118,7 @@ BODY_CABIN_W = 28.0
 STROKE_EVERY_S = 1800.0
 STROKE_S = 30.0
 #: Oxygen that drives the piston and then blows into the loop, in kg: a 0.05 kPa blip.
-STROKE_GAS_KG = 45e-6
+STROKE_GAS_KG = 36e-6
 STROKE_TAKES = 0.95
 SPONGE_KG = 0.150
 SPONGE_START_KG = 0.030
@@ -131,7 +131,7 @@ BOTTLE_INSIDE_W_K = 22.0
 BOTTLE_OUTSIDE_W_K = 7.0
 FULL_DENSITY = 279.6
 BAY_K = 293.15
-PRIMARY_BAR = 58.0
+PRIMARY_BAR = 54.0
 SECONDARY_BAR = 190.0
 #: Regulators: setpoint with 200 bar behind, lock-up, droop per flow, gain of the inlet.
 PRIMARY_SET_PA = 7.6e5
