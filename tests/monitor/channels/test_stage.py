@@ -1,0 +1,143 @@
+"""Tests for monitor.channels.stage.
+
+Source: Hand-worked here; the cold-junction figures are ITS-90 type K (NIST SRD 60): hot 200
+degC, cold 25 degC, meter 7.138231 mV.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from drivers.reading import Block
+from monitor.channels.formula import parse_formula
+from monitor.channels.plan import (
+    ChannelsPlan,
+    Computed,
+    Filtered,
+    Linear,
+    Measured,
+    System,
+    ThermocoupleK,
+)
+from monitor.channels.stage import Channels
+from monitor.events import Control, HostEvent, LinkChange
+from monitor.samples import Admitted, Grid, Quality
+
+S = 1_000_000_000
+Q = Quality
+
+PLAN = ChannelsPlan(
+    (
+        Measured("A", "fast", "a", Linear(), 5 * S),
+        Measured("B", "slow", "b", Linear(), 50 * S),
+        Measured("T", "fast", "t", ThermocoupleK(cold_junction_tag="B"), 5 * S),
+    ),
+    (System("link:fast"), System("host:recording")),
+    (Computed("D", parse_formula("a - b"), (("a", "A"), ("b", "B")), "A", 3 * S),),
+    (Filtered("A~median", "A", median_of=3),),
+)
+
+
+def fast(*rows: tuple[float, float, float]) -> Admitted:
+    """Make a block of (seconds, a, t)."""
+    t_ns = np.array([round(t * S) for t, _, _ in rows], dtype=np.int64)
+    return Admitted(
+        Block("fast", ("a", "t"), t_ns, np.array([r[1:] for r in rows], dtype=np.float64))
+    )
+
+
+def slow(t_s: float, value: float) -> Admitted:
+    """Make a block of one row."""
+    return Admitted(Block("slow", ("b",), np.array([round(t_s * S)]), np.array([[value]])))
+
+
+def column(grid: Grid, tag: str) -> list[tuple[float, float | None, int]]:
+    """Give (seconds, value, quality) of a column; None for NaN."""
+    c = PLAN.column[tag]
+    return [
+        (
+            grid.t_ns[k, c] / S,
+            None if np.isnan(x) else round(float(x), 3),
+            int(grid.quality[k, c]),
+        )
+        for k, x in enumerate(grid.value[: grid.count[c], c])
+    ]
+
+
+def test_a_computed_channel_follows_its_clock_and_holds_the_other() -> None:
+    stage = Channels(PLAN, 0)
+    stage.step([slow(1, 10.0)], [], 1 * S)
+
+    grid = stage.step([fast((2, 15.0, 0), (3, 16.0, 0)), slow(3, 11.0)], [], 4 * S)
+
+    assert column(grid, "D") == [(2.0, 5.0, Q.GOOD), (3.0, 5.0, Q.GOOD)]
+
+
+def test_an_input_too_far_away_in_time_makes_the_result_bad() -> None:
+    stage = Channels(PLAN, 0)
+
+    grid = stage.step([slow(1, 10.0), fast((4, 15.0, 0), (4.1, 15.0, 0))], [], 5 * S)
+
+    assert [row[2] for row in column(grid, "D")] == [Q.GOOD, Q.SKEWED]
+
+
+def test_an_input_that_never_came_makes_the_result_bad() -> None:
+    grid = Channels(PLAN, 0).step([fast((1, 15.0, 0))], [], 2 * S)
+
+    assert column(grid, "D") == [(1.0, None, Q.INPUT_BAD)]
+
+
+def test_a_thermocouple_adds_its_cold_junction_from_another_channel() -> None:
+    grid = Channels(PLAN, 0).step([slow(1, 25.0), fast((2, 0, 7.138231))], [], 3 * S)
+
+    ((_, value, quality),) = column(grid, "T")
+    assert (value, quality) == (pytest.approx(200.0, abs=2e-3), Q.GOOD)
+
+
+def test_a_filter_is_a_channel_of_its_own_and_leaves_its_source_alone() -> None:
+    grid = Channels(PLAN, 0).step([fast((1, 1, 0), (2, 90, 0), (3, 2, 0))], [], 3 * S)
+
+    assert [x for _, x, _ in column(grid, "A")] == [1.0, 90.0, 2.0]
+    assert [x for _, x, _ in column(grid, "A~median")] == [1.0, 45.5, 2.0]
+
+
+def test_system_channels_start_at_a_good_zero_and_follow_controls() -> None:
+    stage = Channels(PLAN, 0)
+    at = PLAN.column["link:fast"]
+    before = (stage.last_value[at], stage.last_quality[at])
+    controls = [
+        Control(1 * S, 0, LinkChange("fast", False, "unplugged")),
+        Control(2 * S, 1, HostEvent("recording_stopped", "disk full")),
+        Control(3 * S, 2, LinkChange("fast", True, "back")),
+    ]
+
+    grid = stage.step([], controls, 4 * S)
+
+    assert before == (0.0, Q.GOOD)
+    assert column(grid, "link:fast") == [(1.0, 1.0, 0), (3.0, 0.0, 0)]
+    assert column(grid, "host:recording") == [(2.0, 1.0, 0)]
+
+
+def test_the_grid_is_padded_with_the_last_row_or_what_was_held() -> None:
+    stage = Channels(PLAN, 0)
+    stage.step([slow(1, 10.0)], [], 1 * S)
+
+    grid = stage.step([fast((2, 15.0, 0), (3, 16.0, 0))], [], 4 * S)
+
+    b = PLAN.column["B"]
+    assert (grid.count[b], grid.value[:, b].tolist()) == (0, [10.0, 10.0])
+
+
+def test_it_goes_on_from_its_saved_state() -> None:
+    stage, other = Channels(PLAN, 0), Channels(PLAN, 0)
+    stage.step([slow(1, 10.0), fast((2, 1, 0), (9, 2, 0))], [], 3 * S)
+
+    other.load_state(stage.state())
+    grid = other.step([fast((10, 3, 0))], [], 11 * S)
+
+    assert column(grid, "A") == [
+        (7.0, None, Q.STALE),
+        (9.0, 2.0, 0),
+        (10.0, 3.0, 0),
+    ]
