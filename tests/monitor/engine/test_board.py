@@ -272,3 +272,41 @@ def test_listeners_hear_of_everything_published(board: Board, link: LinkRecord) 
     board.note_health({})
 
     assert heard == [3, 4]
+
+
+def test_events_from_before_a_restart_are_shown(board: Board) -> None:
+    before = board.seq
+    event = Event(1, "run.started", "")
+    board.recall([event])
+
+    assert board.snapshot().events == [event]
+    assert change(board, before).events == [event]
+    assert change(board, board.seq).events == []
+
+
+def test_listeners_hear_of_links_and_of_the_recording(board: Board, link: LinkRecord) -> None:
+    heard: list[int] = []
+    board.listeners.add(lambda: heard.append(board.seq))
+    link.opened("port opened")
+
+    board.note_links()
+    board.note_recording(RecordingState("stopped", "", "disk full", 0, 0))
+
+    assert heard == [3, 4]
+
+
+def test_a_good_value_that_is_no_number_is_not_shown_as_one(
+    board: Board, standing: Standing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waiting = (np.zeros(1, np.int64), np.array([np.nan]), np.array([Quality.GOOD], np.uint8))
+    monkeypatch.setattr(standing, "newest", lambda: waiting)
+
+    assert board.snapshot().values == [Value(0, None, Quality.GOOD)]
+
+
+def test_health_is_told_after_it_changed_and_not_again(board: Board) -> None:
+    before = board.seq
+    board.note_health({"steps": 2.0})
+
+    assert change(board, before).health == {"steps": 2.0}
+    assert change(board, board.seq).health is None

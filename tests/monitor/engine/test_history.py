@@ -114,7 +114,7 @@ def test_a_channel_with_nothing_but_a_past_shows_it() -> None:
     history = History(channels=1, start_ns=0)
     history.push_older(rows(np.arange(50) * SECOND_NS, np.arange(50)))
 
-    value = history.answer(0, 0, 49 * SECOND_NS, points=1_000)[1]
+    value = history.answer(0, 0, 50 * SECOND_NS, points=1_000)[1]
 
     assert value.tolist() == [float(second) for second in range(50)]
 

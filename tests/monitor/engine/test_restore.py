@@ -167,7 +167,7 @@ def test_a_missing_journal_is_made_again_from_the_log(killed: Killed) -> None:
 
 
 def test_steps_that_were_lost_are_made_good_by_the_next_state(killed: Killed) -> None:
-    killed.second(99.0, writes_frame=False)
+    killed.second(99.0, Action("enter_phase", "ground", "K"), writes_frame=False)
     killed.second(30.0)
     killed.writer.start_file(killed.pipeline.save())
     killed.second(40.0)
@@ -179,7 +179,22 @@ def test_steps_that_were_lost_are_made_good_by_the_next_state(killed: Killed) ->
         run = killed.restored().run
 
     assert run.problems == ["steps 4 to 4 are missing"]
+    assert run.pipeline.phase == "ground"
+    assert run.unwritten == []
     assert run.pipeline.save() == killed.pipeline.save()
+
+
+def test_many_small_frames_are_one_step(killed: Killed) -> None:
+    killed.restored()
+    whole = len(list(Restorer(killed.folder, STAND.plan).steps()))
+    monkey = pytest.MonkeyPatch()
+    with monkey.context() as patch:
+        patch.setattr(module, "_FRAMES", 2)
+        halved = len(list(Restorer(killed.folder, STAND.plan).steps()))
+    files = log_files(killed.folder)
+    by_cells = len(list(module.Replay(killed.folder, STAND.plan, files, cells=20).steps()))
+
+    assert (whole, halved, by_cells) == (1, 2, 3)
 
 
 def test_damage_is_told(killed: Killed) -> None:
