@@ -129,6 +129,8 @@ def _check_source(draft: Draft, channel: ChannelDraft) -> None:
         near = did_you_mean(name, draft.instruments)
         draft.report.error(path, f"unknown instrument {name!r}{near}; instruments are {known}")
         return
+    if channel.period_s is None:
+        channel.period_s = draft.instruments[name].period_s
     signals = draft.instruments[name].signals
     if signals is None:
         return
@@ -144,7 +146,7 @@ def _check_source(draft: Draft, channel: ChannelDraft) -> None:
 
 def _check_times(draft: Draft, channel: ChannelDraft) -> None:
     """A value must not go stale between two readings that are on time."""
-    period = channel.table.period_s
+    period = channel.period_s
     stale = channel.stale_after_s
     path = (*channel.path, "stale_after_s")
     if period is None or channel.is_computed or draft.report.has_error_at(path):

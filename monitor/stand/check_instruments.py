@@ -76,6 +76,8 @@ def _instrument(draft: Draft, name: str, table: dict[str, Any]) -> InstrumentDra
     found.settings = _settings(draft, path, settings, found.kind)
     if found.settings is not None:
         found.signals = found.kind.signals(found.settings)
+        # Settings of any kind, and of other packages: only some state a period.
+        found.period_s = getattr(found.settings, "period_s", None) or None
     return found
 
 

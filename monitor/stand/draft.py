@@ -36,13 +36,17 @@ _TOP_KEYS = ("stand", "instruments", "channels", "phases", "charts")
 
 @dataclass(slots=True)
 class InstrumentDraft:
-    """An instrument. None where that part is missing or wrong."""
+    """An instrument. None where that part is missing or wrong.
+
+    *period_s* is the time between two readings, where its settings state one.
+    """
 
     name: str
     kind: InstrumentKind | None = None
     settings: msgspec.Struct | None = None
     signals: tuple[str, ...] | None = None
     alarm: AlarmTable | None = None
+    period_s: float | None = None
 
     @property
     def path(self) -> KeyPath:
@@ -55,7 +59,8 @@ class ChannelDraft:
     """A channel: its sound keys, its sound limits in their order, and what checks found out.
 
     *unit*, *formula* and *span* are filled in by the checks and stay None where there are
-    mistakes in them.
+    mistakes in them. *period_s* is the time between two readings where the channel or its
+    instrument states one.
     """
 
     tag: str
@@ -64,6 +69,7 @@ class ChannelDraft:
     unit: Unit | None = None
     formula: Formula | None = None
     span: tuple[float, float] | None = None
+    period_s: float | None = None
 
     @property
     def path(self) -> KeyPath:
@@ -83,7 +89,7 @@ class ChannelDraft:
     @property
     def stale_after_s(self) -> float:
         """When a value is stale: as stated, or 5 s, or three periods if that is longer."""
-        return self.table.stale_after_s or max(5.0, 3 * (self.table.period_s or 0.0))
+        return self.table.stale_after_s or max(5.0, 3 * (self.period_s or 0.0))
 
     def value_limits(self) -> dict[Kind, LimitTable]:
         """Give the limits that compare a value."""
@@ -194,7 +200,7 @@ def _read_channel(draft: Draft, tag: str, table: dict[str, Any]) -> None:
     decoded = decode_sound(draft.report, path, table, ChannelTable)
     if decoded is None:
         return
-    channel = ChannelDraft(tag, decoded)
+    channel = ChannelDraft(tag, decoded, period_s=decoded.period_s)
     draft.channels[tag] = channel
     known = {kind.value: kind for kind in Kind}
     note_unknown(draft.report, (*path, "limits"), decoded.limits, known)

@@ -30,7 +30,7 @@ def clock_of(channel: ChannelDraft) -> str | None:
 def period_s(draft: Draft, channel: ChannelDraft) -> float | None:
     """Give the time between two readings; None where the file does not state it."""
     source = source_of(draft, channel)
-    return channel.table.period_s or (source.table.period_s if source else None)
+    return channel.period_s or (source.period_s if source else None)
 
 
 def filter_s(draft: Draft, channel: ChannelDraft) -> float | None:

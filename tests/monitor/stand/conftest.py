@@ -106,6 +106,7 @@ class LinesSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     fields: list[str]
     baud: int = 9600
     timeout_s: float = 1.0
+    period_s: float = 0.0
     is_slow: bool = False
     note: str | None = None
 

@@ -453,3 +453,17 @@ def test_channels_that_are_no_tables_are_refused(
     assert [problem.text for problem in problems(text) if problem.key == "channels"] == [
         "must be tables like [channels.NAME], is the number 3"
     ]
+
+
+def test_the_period_of_an_instrument_counts_for_its_channels(
+    good: str, load: Callable[..., Stand], problems: Callable[..., list[Problem]]
+) -> None:
+    text = good.replace('"t1"]\n', '"t1"]\nperiod_s = 4\n')
+
+    stand = load(text.replace("period_s = 0.5\n", "").replace("stale_after_s = 3\n", ""))
+    (said,) = problems(text.replace("period_s = 0.5\n", ""))
+
+    assert {row.stale_after_ns for row in stand.plan.channels.measured} == {12_000_000_000}
+    assert said.key == "channels.PT-101.stale_after_s"
+    assert said.text.startswith("3 s is not longer than the 4 s between two readings; write at")
+    assert load(text).plan.channels.measured[0].stale_after_ns == 3_000_000_000

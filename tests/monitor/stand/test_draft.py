@@ -8,13 +8,14 @@ from __future__ import annotations
 import tomllib
 from datetime import date
 
+import msgspec
 import pytest
 
 from monitor.limits.plan import Kind
 from monitor.stand.draft import ChannelDraft, Draft, named_tables, read_draft
 from monitor.stand.locate import locate
 from monitor.stand.report import Report
-from monitor.stand.schema import AlarmTable, ChannelTable, InputTable, LimitTable
+from monitor.stand.schema import AlarmTable, ChannelTable, LimitTable
 
 
 def draft_of(text: str) -> Draft:
@@ -100,7 +101,8 @@ def test_only_tables_are_given_by_name(good: str) -> None:
 
 
 def channel(**keys: object) -> ChannelDraft:
-    return ChannelDraft("PT-1", ChannelTable(**keys))  # type: ignore[arg-type]
+    table = msgspec.convert(keys, ChannelTable)
+    return ChannelDraft("PT-1", table, period_s=table.period_s)
 
 
 def test_a_channel_is_stale_after_five_seconds_or_three_periods() -> None:
@@ -111,7 +113,7 @@ def test_a_channel_is_stale_after_five_seconds_or_three_periods() -> None:
 
 
 def test_inputs_are_tags_however_they_are_written() -> None:
-    inputs = {"a": "PT-2", "b": InputTable("PT-3", "kPa")}
+    inputs = {"a": "PT-2", "b": {"tag": "PT-3", "unit": "kPa"}}
 
     assert channel(inputs=inputs).input_tags() == {"a": "PT-2", "b": "PT-3"}
 
