@@ -96,8 +96,12 @@ class Operator(QObject):
         return bool(name)
 
     def _acknowledge(self) -> None:
-        """Acknowledge the selected alarms."""
-        self._acknowledge_these(self._screen.alarms.selected_alarms())
+        """Acknowledge the selected alarms; with nothing to do there, go to the next one."""
+        selected = self._screen.alarms.selected_alarms()
+        if any(alarm.is_unacknowledged for alarm in selected):
+            self._acknowledge_these(selected)
+        else:
+            self._screen.alarms.select_first_waiting()
 
     def _acknowledge_visible(self) -> None:
         """Acknowledge what can be seen: nobody acknowledges what they have not seen."""

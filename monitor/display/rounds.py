@@ -207,7 +207,12 @@ class Rounds:
             window = looking.window(edge_ns, model.started_ns, width)
             chart.show_frame(
                 view.frame(
-                    model, window, self._rows, height_px=height, is_close=looking.is_close
+                    model,
+                    window,
+                    self._rows,
+                    height_px=height,
+                    is_close=looking.is_close,
+                    is_held=looking.held_ns is not None,
                 )
             )
 

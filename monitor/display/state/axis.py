@@ -48,13 +48,19 @@ def round_step(width: float, pieces: int) -> float:
     return power * next((step for step in _STEPS if step * power >= rough * 0.999), 10.0)
 
 
-def time_ticks(span_s: int, pieces: int) -> tuple[tuple[float, str], ...]:
-    """Give places (seconds, at most 0) and labels along a relative time axis."""
+def time_ticks(span_s: int, pieces: int, edge: str = "now") -> tuple[tuple[float, str], ...]:
+    """Give places (seconds, at most 0) and labels along a relative time axis.
+
+    Args:
+        span_s: Length of the axis in s.
+        pieces: Most pieces to cut it into.
+        edge: Label of its right end.
+    """
     choices = (5, 10, 15, 20, 30, 60, 120, 300, 600, 900, 1200, 1800, 3600, 7200, 14400, 21600)
     step = next((s for s in choices if span_s / s <= pieces), _DAY_S)
     places = range(0, span_s + 1, step)
     minus = "\N{MINUS SIGN}"
-    return tuple((-float(s), f"{minus}{span_text(s)}" if s else "now") for s in places)
+    return tuple((-float(s), f"{minus}{span_text(s)}" if s else edge) for s in places)
 
 
 def value_ticks(shown: Range, pieces: int) -> tuple[tuple[float, str], ...]:

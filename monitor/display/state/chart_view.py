@@ -10,12 +10,13 @@ from monitor.display.state.charts import (
     EndLabel,
     LimitLine,
     end_labels,
+    held_labels,
     limit_lines,
     shown_range,
 )
 from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow
-from monitor.display.state.text import NS
+from monitor.display.state.text import NS, clock_text
 from monitor.display.state.trace import Line, Trace, Window
 
 Ticks = tuple[tuple[float, str], ...]
@@ -55,6 +56,9 @@ class ChartView:
         self._traces = [Trace() for _ in plan.channels]
         self._shown: Range | None = None
         self._was_close = False
+        self._rows: tuple[ChannelRow, ...] | None = None
+        self._limits: tuple[LimitLine, ...] = ()
+        self._labels: tuple[EndLabel, ...] = ()
         self._ticks: tuple[tuple[object, ...], Ticks, Ticks] | None = None
 
     def frame(
@@ -65,6 +69,7 @@ class ChartView:
         *,
         height_px: int,
         is_close: bool,
+        is_held: bool = False,
     ) -> ChartFrame:
         """Work out what to draw.
 
@@ -73,6 +78,7 @@ class ChartView:
             window: Stretch of time and columns of pixels.
             rows: Rows of the channel table, for the labels.
             height_px: Height of the drawing, for how many ticks there is room.
+            is_held: The window is of the past: labels tell its right end, not the present.
             is_close: Fit the value axis to the lines alone, not to the limits as well.
         """
         lines = tuple(
@@ -81,27 +87,40 @@ class ChartView:
         )
         if is_close != self._was_close:
             self._shown, self._was_close = None, is_close
-        limits = limit_lines(model, self.plan)
-        marks = () if is_close else tuple(limit.at for limit in limits)
+        self._follow(model, rows)
+        marks = () if is_close else tuple(limit.at for limit in self._limits)
         self._shown = shown_range(self.plan, lines, marks, self._shown)
-        over_time, over_value = self._tick_pair(window, height_px)
+        over_time, over_value = self._tick_pair(window, height_px, is_held=is_held)
+        labels = self._labels
+        if is_held:
+            labels = held_labels(model, labels, lines, self.plan)
         return ChartFrame(
             lines=lines,
             span_s=window.span_ns / NS,
             shown=self._shown,
             time_ticks=over_time,
             value_ticks=over_value,
-            limits=limits,
-            labels=end_labels(model, self.plan, rows),
+            limits=self._limits,
+            labels=labels,
         )
 
-    def _tick_pair(self, window: Window, height_px: int) -> tuple[Ticks, Ticks]:
+    def _follow(self, model: Model, rows: tuple[ChannelRow, ...]) -> None:
+        """Write limits and labels anew when the table's rows are other ones."""
+        if rows is not self._rows:
+            self._rows = rows
+            self._limits = limit_lines(model, self.plan)
+            self._labels = end_labels(model, self.plan, rows)
+
+    def _tick_pair(
+        self, window: Window, height_px: int, *, is_held: bool
+    ) -> tuple[Ticks, Ticks]:
         """Give both axes' ticks, the same objects while nothing changed."""
         shown = self._shown or self.plan.span
-        key = (window.span_ns, window.columns, height_px, shown)
+        edge = clock_text(window.until_ns) if is_held else "now"
+        key = (window.span_ns, window.columns, height_px, shown, edge)
         if self._ticks is None or self._ticks[0] != key:
             pieces = max(2, window.columns // _PX_PER_TIME_TICK)
-            over_time = time_ticks(window.span_ns // NS, pieces)
+            over_time = time_ticks(window.span_ns // NS, pieces, edge)
             over_value = value_ticks(shown, max(3, height_px // _PX_PER_VALUE_TICK))
             self._ticks = (key, over_time, over_value)
         return self._ticks[1], self._ticks[2]

@@ -11,6 +11,7 @@ from monitor.display.state.index import StandIndex, setpoint_now
 from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow
 from monitor.display.state.severity import PRIORITIES, Severity
+from monitor.display.state.text import number_text
 from monitor.display.state.trace import Line
 
 _MOST_PER_CHART = 6
@@ -152,6 +153,21 @@ def end_labels(
         )
         for position, number in enumerate(plan.channels)
     )
+
+
+def held_labels(
+    model: Model, labels: tuple[EndLabel, ...], lines: tuple[Line, ...], plan: ChartPlan
+) -> tuple[EndLabel, ...]:
+    """Write what each line says at its right end instead of the present value."""
+    held = []
+    for label, line, number in zip(labels, lines, plan.channels, strict=True):
+        last = float(line.y[-1]) if line.y.size else math.nan
+        decimals = model.index.stand.channels[number].decimals
+        at = last if math.isfinite(last) else None
+        severity = Severity.CALM if at is not None else Severity.BAD
+        text = number_text(at, decimals)
+        held.append(EndLabel(label.tag, text, at, label.line, severity, ""))
+    return tuple(held)
 
 
 def shown_range(

@@ -42,7 +42,13 @@ KEYS: tuple[Key, ...] = (
     Key("events", "F5", "Events", "Show what happened, newest first.", _LOOK),
     Key("health", "F6", "Links", "Show links, counters and everything dropped.", _LOOK),
     Key("full_screen", "F11", "Full screen", "Fill the screen, or return.", _LOOK),
-    Key("acknowledge", "F8", "Acknowledge", "Acknowledge the selected alarms.", _ALARM),
+    Key(
+        "acknowledge",
+        "F8",
+        "Acknowledge",
+        "Acknowledge the selected alarms; again: go to the next.",
+        _ALARM,
+    ),
     Key(
         "acknowledge_all",
         "Shift+F8",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from monitor.display.state.axis import SPANS_S, run_span_s
-from monitor.display.state.text import NS, clock_text, duration_text, span_text
+from monitor.display.state.text import NS, age_text, clock_text, span_text
 from monitor.display.state.trace import Window
 
 #: Position behind the last span: the whole run.
@@ -74,7 +74,7 @@ class Looking:
         shown = f"{start} to {clock_text(window.until_ns)} UTC"
         if self.held_ns is None:
             return f"{shown}, {'STOPPED' if is_frozen else 'live'}"
-        return f"{shown}, HELD {duration_text(edge_ns - self.held_ns)} behind the present"
+        return f"{shown}, HELD {age_text(edge_ns - self.held_ns)} behind"
 
 
 def span_labels() -> tuple[str, ...]:

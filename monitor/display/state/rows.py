@@ -33,8 +33,9 @@ class ChannelRow:
         trend: -2 to 2, None when unknown.
         quality: One short phrase, with the age where it matters.
         severity: Of the value itself: calm, doubt, bad, frozen.
-        alarm: Most urgent priority annunciated for this channel, empty when none.
-        is_unacknowledged: Somebody must still acknowledge one of them.
+        alarm: Most urgent priority that nobody has acknowledged, else most urgent one that
+            stands; empty when none does.
+        is_unacknowledged: Somebody must still acknowledge it.
     """
 
     tag: str
@@ -109,7 +110,7 @@ def _quality_text(value: Value, since_ns: int, now_ns: int, *, is_frozen: bool) 
 
 
 def _alarm_of(info: ChannelInfo, alarms: dict[str, AlarmState]) -> tuple[str, bool]:
-    """Find the most urgent alarm that stands for a channel, and whether one wants attention."""
+    """Find the alarm to show for a channel: one that wants attention, else the most urgent."""
     standing = [
         (limit.priority, alarms[limit.id])
         for limit in info.limits
@@ -117,5 +118,6 @@ def _alarm_of(info: ChannelInfo, alarms: dict[str, AlarmState]) -> tuple[str, bo
     ]
     if not standing:
         return "", False
-    most_urgent = min((priority for priority, _ in standing), key=rank_of)
-    return most_urgent, any(not state.is_acknowledged for _, state in standing)
+    waiting = [priority for priority, state in standing if not state.is_acknowledged]
+    most_urgent = min(waiting or [priority for priority, _ in standing], key=rank_of)
+    return most_urgent, bool(waiting)

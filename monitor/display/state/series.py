@@ -187,8 +187,8 @@ class Series:
         An entry of a coarser level that straddles *from_ns* is included whole.
         """
         for number, level in enumerate(self._levels):
-            start = int(np.searchsorted(level.t_ns, from_ns, "right" if number else "left"))
-            end = int(np.searchsorted(level.t_ns, until_ns, "right"))
+            start = int(level.t_ns.searchsorted(from_ns, "right" if number else "left"))
+            end = int(level.t_ns.searchsorted(until_ns, "right"))
             reaches = level.dropped == 0 or start > 0
             if reaches and end - start <= most:
                 break
@@ -205,7 +205,7 @@ class Series:
     @staticmethod
     def _until(rows: Rows, until_ns: int) -> Rows:
         """Leave out what begins after *until_ns*."""
-        end = int(np.searchsorted(rows.t_ns, until_ns, "right"))
+        end = int(rows.t_ns.searchsorted(until_ns, "right"))
         if end == rows.t_ns.size:
             return rows
         return Rows(

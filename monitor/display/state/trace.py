@@ -99,26 +99,21 @@ class Trace:
         self._known: tuple[int, int, int] | None = None
         self._drawn: tuple[object, ...] | None = None
         self._line = line_of(np.empty(0), np.empty(0))
-        self._settled = -1
         self._first = 0
-        self._columns(1)
+        self._settled = -1
+        self._forget(1, 1)
 
-    def _columns(self, count: int) -> None:
-        """Forget all columns."""
-        self._low = np.full(count, np.nan)
-        self._high = np.full(count, np.nan)
+    def _forget(self, count: int, column_ns: int) -> None:
+        """Begin anew with *count* empty columns: low and high of each, gap, anything at all."""
+        self._pairs = np.full((count, 2), np.nan)
         self._has_gap = np.zeros(count, np.bool_)
         self._is_there = np.zeros(count, np.bool_)
+        places = np.arange(1 - count, 1) * (column_ns / NS)
+        self._x_s = np.repeat(places, 2)
 
     def line(self, series: Series, window: Window) -> Line:
         """Give the line; the very same object as before when nothing changed."""
-        key = (
-            series.serial,
-            series.appended,
-            series.remade,
-            window.last_column,
-            window.column_ns,
-        )
+        key = (*_identity(series, window), series.appended, window.last_column)
         if key != self._drawn:
             self._drawn = key
             self._line = self._worked_out(series, window)
@@ -127,60 +122,59 @@ class Trace:
     def _worked_out(self, series: Series, window: Window) -> Line:
         """Draw rows as they are while there are few, columns when there are many."""
         count = window.span_ns // window.column_ns + 1
-        from_ns = window.edge_ns - window.span_ns
-        rows = series.window(from_ns, window.until_ns, 2 * count)
-        if rows.is_raw and rows.t_ns.size <= 2 * count:
-            self._known = None
-            return _raw_line(rows, window.edge_ns)
-        self._refresh(series, window, count)
-        return self._column_line(window)
-
-    def _refresh(self, series: Series, window: Window, count: int) -> None:
-        """Bring the columns up to the window's right edge."""
         first = window.last_column - count + 1
-        known = (series.serial, series.remade, window.column_ns)
-        start, most = first, max(_MOST_NEWEST, _MOST_PER_COLUMN * count)
-        if known == self._known and self._first <= first <= self._settled:
-            self._shift(first - self._first)
-            start, most = min(self._settled, window.last_column), _MOST_NEWEST
-        else:
-            self._columns(count)
-        self._first, self._known = first, known
-        rows = series.window(start * window.column_ns, window.until_ns, most)
-        self._fill(rows, start, window.column_ns)
-        self._settled = min(window.last_column, series.last_t_ns() // window.column_ns)
+        if self._known == _identity(series, window) and self._first <= first <= self._settled:
+            self._advance(series, window, first)
+            return self._column_line()
+        rows = series.window(window.edge_ns - window.span_ns, window.until_ns, 2 * count)
+        self._known = None
+        if rows.is_raw and rows.t_ns.size <= 2 * count:
+            return _raw_line(rows, window.edge_ns)
+        self._begin(series, window, first, count)
+        return self._column_line()
 
-    def _shift(self, by: int) -> None:
-        """Move all columns *by* places to the left, fewer than there are."""
-        if by == 0:
-            return
-        for columns, empty in ((self._low, np.nan), (self._high, np.nan)):
-            columns[:-by] = columns[by:]
-            columns[-by:] = empty
-        for flags in (self._has_gap, self._is_there):
-            flags[:-by] = flags[by:]
-            flags[-by:] = False
+    def _begin(self, series: Series, window: Window, first: int, count: int) -> None:
+        """Work every column out."""
+        self._known, self._first = _identity(series, window), first
+        self._forget(count, window.column_ns)
+        self._fill(series, window, first, max(_MOST_NEWEST, _MOST_PER_COLUMN * count))
 
-    def _fill(self, rows: Rows, start: int, column_ns: int) -> None:
-        """Work the rows into the columns from number *start* on."""
+    def _advance(self, series: Series, window: Window, first: int) -> None:
+        """Move the columns to the left and work the newest ones out."""
+        by, self._first = first - self._first, first
+        if by:
+            for columns in (self._pairs, self._has_gap, self._is_there):
+                columns[:-by] = columns[by:]
+            self._pairs[-by:] = np.nan
+            self._has_gap[-by:] = self._is_there[-by:] = False
+        self._fill(series, window, min(self._settled, window.last_column), _MOST_NEWEST)
+
+    def _fill(self, series: Series, window: Window, start: int, most: int) -> None:
+        """Work the rows from column number *start* on into the columns."""
+        column_ns = window.column_ns
+        self._settled = min(window.last_column, series.last_t_ns() // column_ns)
+        rows = series.window(start * column_ns, window.until_ns, most)
         if rows.t_ns.size == 0:
             return
         column = np.maximum(rows.t_ns // column_ns, start) - self._first
-        heads = np.flatnonzero(np.diff(column, prepend=-1))
+        heads = np.concatenate(([0], np.flatnonzero(column[1:] != column[:-1]) + 1))
         where = column[heads]
-        self._low[where] = np.fmin.reduceat(rows.low, heads)
-        self._high[where] = np.fmax.reduceat(rows.high, heads)
+        self._pairs[where, 0] = np.fmin.reduceat(rows.low, heads)
+        self._pairs[where, 1] = np.fmax.reduceat(rows.high, heads)
         self._has_gap[where] = np.logical_or.reduceat(rows.has_gap, heads)
         self._is_there[where] = True
 
-    def _column_line(self, window: Window) -> Line:
+    def _column_line(self) -> Line:
         """Lay out lowest and highest of each column that holds rows."""
-        where = np.flatnonzero(self._is_there)
-        x_s = np.repeat(
-            (where + (self._first - window.last_column)) * (window.column_ns / NS), 2
-        )
-        y = np.empty(2 * where.size)
-        y[0::2], y[1::2] = self._low[where], self._high[where]
-        after = np.zeros(y.size, np.bool_)
-        after[1::2] = self._has_gap[where]
-        return _with_gaps(x_s, y, after)
+        if self._is_there.all() and not self._has_gap.any():
+            return line_of(self._x_s, self._pairs.ravel().copy())
+        there = np.flatnonzero(self._is_there)
+        x_s = self._x_s.reshape(-1, 2)[there].ravel()
+        after = np.zeros(x_s.size, np.bool_)
+        after[1::2] = self._has_gap[there]
+        return _with_gaps(x_s, self._pairs[there].ravel(), after)
+
+
+def _identity(series: Series, window: Window) -> tuple[int, int, int]:
+    """Give what must stay the same for columns to be of use again."""
+    return series.serial, series.remade, window.column_ns

@@ -51,6 +51,7 @@ QFrame[role="banner"] {{ background: {c.bad}; border: none; }}
 QFrame[role="banner"] QLabel {{ color: {c.ink}; font-size: {VALUE_PX}px; }}
 QToolTip {{ background: {c.raised}; color: {c.text}; border: 1px solid {c.focus};
     padding: 4px; }}
+QDialog {{ border: 1px solid {c.focus}; background: {c.panel}; }}
 QSplitter::handle {{ background: {c.ground}; }}
 """
 

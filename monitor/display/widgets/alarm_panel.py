@@ -68,6 +68,7 @@ class ResponseView(QFrame):
         self._text.setProperty("role", "response")
         self._text.setReadOnly(True)
         self._text.setTabChangesFocus(True)
+        self._text.setMinimumHeight(36)
         self._text.document().setDocumentMargin(0)
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 5, 8, 5)
@@ -162,6 +163,13 @@ class AlarmPanel(QFrame):
         if text != self.person.text():
             self.person.setText(text)
 
+    def select_first_waiting(self) -> None:
+        """Select the first alarm that wants to be acknowledged."""
+        for row in self.table.rows.rows:
+            if isinstance(row.payload, AlarmRow) and row.payload.is_unacknowledged:
+                self.table.select_key(row.key)
+                return
+
     def selected_alarms(self) -> list[AlarmRow]:
         """Give the selected alarms from top to bottom."""
         return [
@@ -184,6 +192,7 @@ class AlarmPanel(QFrame):
         wanted = Qt.Orientation.Vertical if is_narrow else Qt.Orientation.Horizontal
         if wanted is not self._split.orientation():
             self._split.setOrientation(wanted)
+            self._split.setSizes([160, 100] if is_narrow else [600, 400])
         super().resizeEvent(event)
 
     def _tell(self) -> None:

@@ -69,6 +69,7 @@ class Question(QDialog):
         self.yes.setEnabled(bool(text.strip()))
         self.fields.addWidget(label(caption, "caption"))
         self.fields.addWidget(line)
+        line.setFocus()
         return line
 
     def is_yes(self) -> bool:
@@ -171,7 +172,7 @@ class KeyList(QDialog):
         super().__init__(parent)
         self.setObjectName("key_list")
         self.setWindowTitle("Keys")
-        self.resize(620, 640)
+        self.resize(620, 740)
         columns = (Column("Key", 130), Column("What it does", 300, is_stretched=True))
         table = RowsTable("key_table", columns, {})
         table.show_rows(self._rows())

@@ -108,11 +108,15 @@ class RowsTable(QTableView):
         """Select the first row that can be, unless one is selected."""
         if self.selectionModel().hasSelection():
             return
-        for number, row in enumerate(self.rows.rows):
+        for row in self.rows.rows:
             if not row.is_heading:
-                self.selectionModel().setCurrentIndex(
-                    self.rows.index(number, 0),
-                    QItemSelectionModel.SelectionFlag.ClearAndSelect
-                    | QItemSelectionModel.SelectionFlag.Rows,
-                )
+                self.select_key(row.key)
                 return
+
+    def select_key(self, key: str) -> None:
+        """Select the row with this key, and no other."""
+        self.selectionModel().setCurrentIndex(
+            self.rows.index(self.rows.row_of(key), 0),
+            QItemSelectionModel.SelectionFlag.ClearAndSelect
+            | QItemSelectionModel.SelectionFlag.Rows,
+        )

@@ -1,0 +1,124 @@
+"""What stands still in a chart: axes, grid, limits, their names; painted once into a picture.
+
+A frame then only copies the picture and draws the lines on top of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPixmap
+
+from monitor.display.state.axis import Range
+from monitor.display.state.chart_view import Ticks
+from monitor.display.state.charts import LimitLine, LimitName, limit_names
+from monitor.display.state.severity import Severity
+from monitor.display.theme.palette import PALETTE
+from monitor.display.theme.sheet import SMALL_PX
+
+_TICK_PX = 4
+_LINE_PX = 16
+_WIDEST_PX = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a picture of the ground depends on.
+
+    Attributes:
+        span_s: Length of the time axis in s.
+        shown: Range of the value axis.
+        time_ticks: Places in s and labels.
+        value_ticks: Places and labels.
+        limits: Lines across the chart.
+        box: Left, top, width and height of the drawing in pixels.
+    """
+
+    span_s: float
+    shown: Range
+    time_ticks: Ticks
+    value_ticks: Ticks
+    limits: tuple[LimitLine, ...]
+    box: tuple[float, float, float, float]
+
+    def x_px(self, x_s: float) -> float:
+        """Give the place of a time, in whole pixels."""
+        left, _, width, _ = self.box
+        return round(left + width * (1 + x_s / self.span_s))
+
+    def y_px(self, value: float) -> float:
+        """Give the place of a value, in whole pixels."""
+        _, top, _, height = self.box
+        return round(top + height * (self.shown.high - value) / self.shown.width)
+
+
+def ground_picture(ground: Ground, size: QSize, ratio: float) -> QPixmap:
+    """Paint the ground of a chart of *size*, for a screen of *ratio* device pixels a pixel."""
+    picture = QPixmap(size * ratio)
+    picture.setDevicePixelRatio(ratio)
+    picture.fill(QColor(PALETTE.panel))
+    painter = QPainter(picture)
+    font = QFont(painter.font())
+    font.setFamilies(["DejaVu Sans", "Noto Sans", "Segoe UI"])
+    font.setPixelSize(SMALL_PX)
+    painter.setFont(font)
+    _paint_axes(painter, ground)
+    _paint_limits(painter, ground)
+    painter.end()
+    return picture
+
+
+def _paint_axes(painter: QPainter, ground: Ground) -> None:
+    """Paint grid, ticks and their labels."""
+    left, top, width, height = ground.box
+    right, bottom = left + width, top + height
+    grid, edge, text = (QColor(c) for c in (PALETTE.raised, PALETTE.edge, PALETTE.quiet))
+    for value, label in ground.value_ticks:
+        y = ground.y_px(value)
+        painter.setPen(grid)
+        painter.drawLine(QPointF(left, y), QPointF(right, y))
+        painter.setPen(text)
+        box = QRectF(0, y - _LINE_PX / 2, left - _TICK_PX - 2, _LINE_PX)
+        painter.drawText(
+            box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, label
+        )
+    for x_s, label in ground.time_ticks:
+        x = ground.x_px(x_s)
+        painter.setPen(grid)
+        painter.drawLine(QPointF(x, top), QPointF(x, bottom))
+        painter.setPen(text)
+        if x_s > -ground.span_s:
+            box = QRectF(x - _WIDEST_PX / 2, bottom + _TICK_PX, _WIDEST_PX, _LINE_PX)
+            painter.drawText(box, Qt.AlignmentFlag.AlignHCenter, label)
+    painter.setPen(edge)
+    painter.drawLine(QPointF(left, top), QPointF(left, bottom))
+    painter.drawLine(QPointF(left, bottom), QPointF(right, bottom))
+
+
+def _paint_limits(painter: QPainter, ground: Ground) -> None:
+    """Paint the limits, active ones on top in the colour of their priority, and name them."""
+    left, _, width, height = ground.box
+    for limit in sorted(ground.limits, key=lambda one: one.severity is not Severity.CALM):
+        if ground.shown.low <= limit.at <= ground.shown.high:
+            calm = limit.severity is Severity.CALM
+            painter.setPen(QPen(QColor(PALETTE.normal if calm else PALETTE.of(limit.severity))))
+            y = ground.y_px(limit.at)
+            painter.drawLine(QPointF(left, y), QPointF(left + width, y))
+    for name in limit_names(ground.limits, ground.shown, int(height)):
+        _paint_name(painter, ground, name)
+
+
+def _paint_name(painter: QPainter, ground: Ground, name: LimitName) -> None:
+    """Write a limit's name on its line."""
+    calm = name.limit.severity is Severity.CALM
+    font = QFont(painter.font())
+    font.setBold(not calm)
+    painter.setFont(font)
+    painter.setPen(QColor(PALETTE.quiet if calm else PALETTE.of(name.limit.severity)))
+    y = ground.y_px(name.limit.at)
+    top = y if name.is_below else y - _LINE_PX
+    box = QRectF(ground.box[0] + 4, top, ground.box[2], _LINE_PX)
+    painter.drawText(
+        box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name.limit.text
+    )
