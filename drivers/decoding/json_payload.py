@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from drivers.decoding.json_pointer import MISSING, parse_pointer, value_at
 from drivers.decoding.numbers import number_in
 
+EMPTY = "empty array"
 BAD_TIMES = "times do not fit the values"
 MISSING_POINTER = "pointer leads nowhere"
 NOT_A_NUMBER = "not a number"
@@ -106,10 +107,11 @@ class PayloadDecoder:
     def _column(
         self, document: object, tokens: tuple[str, ...], faults: dict[str, int]
     ) -> list[float]:
-        """Read the value or values at a pointer; none when it leads nowhere."""
+        """Read the value or values at a pointer; none when there is no number at all."""
         found = value_at(document, tokens)
-        if found is MISSING:
-            faults[MISSING_POINTER] = faults.get(MISSING_POINTER, 0) + 1
+        if found is MISSING or found == []:
+            what = MISSING_POINTER if found is MISSING else EMPTY
+            faults[what] = faults.get(what, 0) + 1
             return []
         column = [_float_of(item) for item in found] if isinstance(found, list) else None
         column = [_float_of(found)] if column is None else column

@@ -45,7 +45,7 @@ def evenly_before_ns(rows: int, spacing_ns: int) -> Ints:
 def _squeezed(before_ns: Ints, room_ns: int) -> Ints:
     """Shrink a pattern so that its longest time fits into the room since the row before."""
     longest_ns = int(before_ns.max(initial=0))
-    if longest_ns < room_ns:
+    if longest_ns < room_ns or longest_ns == 0:
         return before_ns
     rows = len(before_ns)
     # One n-th of the room stays free before the first of n rows, as between the others.
