@@ -139,6 +139,19 @@ def test_a_broken_file_is_located_up_to_the_break(broken: str) -> None:
     assert locate(f"a = 1\n{broken}\n").line(("a",)) == 1
 
 
+@pytest.mark.parametrize(
+    ("value", "line"),
+    [
+        ("[" * 41 + "]" * 41, 3),
+        ("[" * 42 + "]" * 42, 1),
+        ("{ x = " * 40 + "1" + " }" * 40, 3),
+        ("{ x = " * 41 + "1" + " }" * 41, 1),
+    ],
+)
+def test_values_are_followed_to_a_depth_that_no_stand_file_has(value: str, line: int) -> None:
+    assert locate(f"[a]\nb = {value}\nc = 1\n").line(("a", "c")) == line
+
+
 KEYS = st.text(
     st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), min_size=1, max_size=6
 )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 
+from monitor.errors import Problem
 from monitor.stand.locate import KeyPath, locate
 from monitor.stand.report import Report, key_text
 
@@ -85,3 +86,53 @@ def test_a_mistake_is_known_at_its_place_and_above_only() -> None:
 )
 def test_a_key_is_written_as_in_the_file(path: KeyPath, text: str) -> None:
     assert key_text(path) == text
+
+
+def test_an_unknown_key_is_told_with_the_nearest_or_with_all() -> None:
+    found = report()
+
+    found.unknown_key(("a", "setpiont"), ["setpoint", "deadband"])
+    found.unknown_key(("c", "zzz"), ["setpoint", "deadband"])
+
+    assert [(problem.key, problem.text) for problem in found.problems] == [
+        ("a.setpiont", "unknown key; did you mean 'setpoint'?"),
+        ("c.zzz", "unknown key; known are setpoint, deadband"),
+    ]
+
+
+def test_a_key_that_is_not_there_is_missing_with_a_cure() -> None:
+    found = report()
+
+    found.missing(("a", "setpoint"), "write one")
+
+    assert [(problem.line, problem.key, problem.text) for problem in found.problems] == [
+        (1, "a.setpoint", "missing; write one")
+    ]
+
+
+def test_a_key_that_is_misspelt_is_not_missing_besides() -> None:
+    found = report()
+
+    found.unknown_key(("a", "setpiont"), ["setpoint"])
+    found.missing(("a", "setpoint"), "write one")
+    found.missing(("c", "setpoint"), "write one")
+
+    assert [problem.key for problem in found.problems] == ["a.setpiont", "c.setpoint"]
+
+
+def test_a_key_that_is_wrong_is_not_missing_besides() -> None:
+    found = report()
+
+    found.error(("a", "b"), "no number")
+    found.missing(("a", "b"), "write one")
+
+    assert [problem.text for problem in found.problems] == ["no number"]
+
+
+def test_a_problem_with_a_line_of_its_own_keeps_it() -> None:
+    found = report()
+
+    found.add(Problem("stand.toml", 9, "x", "stands twice"))
+    found.error(("a", "b"), "first")
+
+    assert [problem.line for problem in found.problems] == [2, 9]
