@@ -1,94 +1,103 @@
-"""Filters that limits look through. Row by row in each channel, across all channels at once.
-
-A bad row gives a bad row and the filter starts afresh with the next good one.
-"""
+"""Filtered copies of channels: what limits look at, never what is recorded or drawn."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
-from monitor.samples import Flags, Floats, Ints
+from monitor.channels.draft import Draft
+from monitor.channels.median import RunningMedian
+from monitor.channels.plan import ChannelsPlan
+from monitor.samples import Floats, Ints
+
+#: State by name, for a checkpoint.
+MedianHistory = dict[int, Floats]
 
 
-class Lags:
-    """First-order lags, gain ``dt / (tau + dt)`` with the real time between rows."""
+class Filters:
+    """Fills the filtered columns: same rows and quality as their source.
 
-    def __init__(self, lag_ns: Sequence[int]) -> None:
-        """One filter for each time constant, in ns."""
-        self._tau: Floats = np.array(lag_ns, dtype=np.float64)
-        self.last: Floats = np.full(len(lag_ns), np.nan)
-        self.last_ns: Ints = np.zeros(len(lag_ns), dtype=np.int64)
+    A bad row restarts a filter: it begins anew with the next good value.
+    """
 
-    def step(self, t_ns: Ints, value: Floats, count: Ints) -> Floats:
-        """Filter (rows, filters); rows from *count* on are not looked at."""
-        out = np.full(value.shape, np.nan)
-        for k in range(value.shape[0]):
-            x, t = value[k], t_ns[k]
-            dt = (t - self.last_ns).astype(np.float64)
-            y = self.last + (x - self.last) * (dt / (self._tau + dt))
-            y = np.where(np.isnan(self.last), x, y)
-            out[k] = y
-            is_row = count > k
-            self.last = np.where(is_row, y, self.last)
-            self.last_ns = np.where(is_row, t, self.last_ns)
-        return out
+    def __init__(self, plan: ChannelsPlan) -> None:
+        """Group the filters by kind, so that each kind runs on all its columns at once."""
+        column = plan.column
+        self._first = len(column) - len(plan.filtered)
+        sources = [column[row.source] for row in plan.filtered]
+        self._source: Ints = np.array(sources, dtype=np.int64)
+        lags = [i for i, row in enumerate(plan.filtered) if row.lag_ns]
+        self._lag: Ints = np.array(lags, dtype=np.int64)
+        self._lag_ns: Floats = np.array([float(plan.filtered[i].lag_ns) for i in lags])
+        self._medians: dict[int, tuple[RunningMedian, Ints]] = {}
+        for width in sorted({row.median_of for row in plan.filtered if row.median_of}):
+            chosen = [i for i, row in enumerate(plan.filtered) if row.median_of == width]
+            self._medians[width] = (RunningMedian(width), np.array(chosen, dtype=np.int64))
+        self._history: MedianHistory = {
+            width: median.start(chosen.size)
+            for width, (median, chosen) in self._medians.items()
+        }
 
+    def run(self, draft: Draft) -> None:
+        """Fill the filtered columns; the sources are filled already."""
+        if not self._source.size:
+            return
+        grid, first, source = draft.grid, self._first, self._source
+        grid.t_ns[:, first:] = grid.t_ns[:, source]
+        grid.quality[:, first:] = grid.quality[:, source]
+        grid.count[first:] = grid.count[source]
+        draft.same_rows[first:] = draft.same_rows[source]
+        self._run_medians(draft)
+        self._run_lags(draft)
+        draft.hold(draft.idle(first, grid.count.size))
 
-class Medians:
-    """Medians of the last n good rows; fewer while there are fewer since the start."""
+    def _run_medians(self, draft: Draft) -> None:
+        """Fill the columns of all medians."""
+        grid = draft.grid
+        for width, (median, chosen) in self._medians.items():
+            count = grid.count[self._source[chosen]]
+            value = grid.value[:, self._source[chosen]]
+            result, self._history[width] = median.step(self._history[width], value, count)
+            if count.min() < value.shape[0]:
+                last = np.maximum(count - 1, 0)
+                row = np.minimum(np.arange(value.shape[0])[:, None], last)
+                result = np.take_along_axis(result, row, axis=0)
+            grid.value[:, self._first + chosen] = result
 
-    def __init__(self, width: int, filters: int) -> None:
-        """Make *filters* medians of *width* rows, an odd number."""
-        self._width = width
-        self.window: Floats = np.full((width - 1, filters), np.nan)
+    def _run_lags(self, draft: Draft) -> None:
+        """Fill the columns of all first-order lags.
 
-    def step(self, value: Floats, count: Ints) -> Floats:
-        """Filter (rows, filters); rows from *count* on are not looked at."""
-        out = np.full(value.shape, np.nan)
-        if self._is_plain(value, count):
-            rows = np.concatenate([self.window, value])
-            self.window = rows[-(self._width - 1) :].copy()
-            return _median_of_plain(rows, self._width)
-        for k in range(value.shape[0]):
-            self._row(value[k], count > k, out[k])
-        return out
+        The gain dt / (lag + dt) needs no exponential. In the padding dt is 0 and nothing moves.
+        """
+        if not self._lag.size:
+            return
+        grid, source, to = draft.grid, self._source[self._lag], self._first + self._lag
+        t_ns = np.concatenate([draft.held.t_ns[None, source], grid.t_ns[:, source]])
+        dt_ns = (t_ns[1:] - t_ns[:-1]).astype(np.float64)
+        gain = dt_ns / (self._lag_ns + dt_ns)
+        value = grid.value[:, source]
+        grid.value[:, to] = _lagged(draft.held.value[to], value, gain)
 
-    def _is_plain(self, value: Floats, count: Ints) -> bool:
-        """Whether every window is full and every row of every filter is good."""
-        if self._width not in (3, 5) or not value.size or count.min() < value.shape[0]:
-            return False
-        return not (np.isnan(self.window).any() or np.isnan(value).any())
+    def state(self) -> dict[str, Floats]:
+        """Give the values that the medians look back on."""
+        return {f"median_{width}": history for width, history in self._history.items()}
 
-    def _row(self, x: Floats, is_row: Flags, out: Floats) -> None:
-        """Take one row of each filter."""
-        rows = np.concatenate([self.window, x[None, :]])
-        ordered = np.sort(rows, axis=0)
-        good = np.count_nonzero(~np.isnan(rows), axis=0)
-        low = np.maximum((good - 1) // 2, 0)[None, :]
-        high = np.minimum(good // 2, self._width - 1)[None, :]
-        middle = np.take_along_axis(ordered, low, 0) + np.take_along_axis(ordered, high, 0)
-        out[:] = np.where(np.isnan(x), np.nan, middle[0] * 0.5)
-        moved = np.where(np.isnan(x), np.nan, rows[1:])
-        self.window = np.where(is_row, moved, self.window)
-
-
-def _median_of_plain(rows: Floats, width: int) -> Floats:
-    """Give the medians of every *width* rows on end, by comparing pairs."""
-    n = rows.shape[0] - width + 1
-    parts = [rows[i : i + n] for i in range(width)]
-    if width == 3:
-        middle = _median_of_3(parts[0], parts[1], parts[2])
-    else:
-        a, b, c, d, e = parts
-        # The smallest and the largest of four cannot be the median of five.
-        low = np.maximum(np.minimum(a, b), np.minimum(c, d))
-        high = np.minimum(np.maximum(a, b), np.maximum(c, d))
-        middle = _median_of_3(e, low, high)
-    return (middle + middle) * 0.5
+    def load_state(self, state: Mapping[str, Floats]) -> None:
+        """Go on from :meth:`state`."""
+        for width in self._history:
+            self._history[width] = state[f"median_{width}"]
 
 
-def _median_of_3(a: Floats, b: Floats, c: Floats) -> Floats:
-    """Give the middle one of three."""
-    return np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c))
+def _lagged(start: Floats, value: Floats, gain: Floats) -> Floats:
+    """Follow *value* row by row from *start*; NaN in either restarts at the next number."""
+    result = np.empty_like(value)
+    y = start
+    may_restart = bool(np.isnan(start).any() or np.isnan(value.min(axis=0)).any())
+    for k in range(value.shape[0]):
+        x = value[k]
+        moved = y + gain[k] * (x - y)
+        if may_restart:
+            moved = np.where(np.isnan(y), x, moved)
+        y = result[k] = moved
+    return result

@@ -1,14 +1,65 @@
-"""Bands of a 4-20 mA loop after NAMUR NE 43 (2003), in mA.
+"""Bands of a 4-20 mA loop current after NAMUR NE 43: measurement, saturation, failure."""
 
-Source: NAMUR NE 43 by secondary texts for the failure bands (they disagree on "<" or "<=" at
-the edges: both edges count as failure here); the bands between are from memory.
-"""
+from __future__ import annotations
 
-#: At or below this the transmitter reports a failure.
-FAILURE_LOW_MA = 3.6
-#: Below this, down to the failure band, the transmitter is saturated.
-SATURATED_LOW_MA = 3.8
-#: Above this, up to the failure band, the transmitter is saturated.
-SATURATED_HIGH_MA = 20.5
-#: At or above this the transmitter reports a failure.
-FAILURE_HIGH_MA = 21.0
+import numpy as np
+from numpy.typing import NDArray
+
+#: At or below it the transmitter reports a failure, in mA.
+LOW_FAILURE_MA = 3.6
+#: Below it, down to the failure band, the transmitter cannot go lower, in mA.
+LOW_SATURATION_MA = 3.8
+#: Above it, up to the failure band, the transmitter cannot go higher, in mA.
+HIGH_SATURATION_MA = 20.5
+#: At or above it the transmitter reports a failure, in mA.
+HIGH_FAILURE_MA = 21.0
+
+_LIVE_ZERO_MA = 4.0
+_SPAN_MA = 16.0
+
+
+def fraction_from_loop_ma(
+    current_ma: NDArray[np.float64] | float,
+) -> NDArray[np.float64] | float:
+    """Give where a loop current lies in the measuring range: 0 at 4 mA, 1 at 20 mA.
+
+    Args:
+        current_ma: Loop current in mA; nothing is cut off outside 4 to 20 mA.
+
+    Returns:
+        Fraction of the span, without unit.
+    """
+    return (current_ma - _LIVE_ZERO_MA) / _SPAN_MA
+
+
+def is_loop_failure(current_ma: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell where the current says that the transmitter has failed.
+
+    Args:
+        current_ma: Loop currents in mA. NaN is no failure: it is no current at all.
+
+    Source:
+        NAMUR NE 43 (2003), failure bands by secondary texts. They disagree on whether the
+        edges belong to the bands; here both do.
+    """
+    return (current_ma <= LOW_FAILURE_MA) | (current_ma >= HIGH_FAILURE_MA)
+
+
+def is_loop_saturated_low(current_ma: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell where the current, in mA, has reached its lower end without being a failure.
+
+    Source:
+        NAMUR NE 43 (2003); the edge of the failure band by secondary texts, the band between
+        3.6 and 3.8 mA from memory.
+    """
+    return (current_ma > LOW_FAILURE_MA) & (current_ma < LOW_SATURATION_MA)
+
+
+def is_loop_saturated_high(current_ma: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Tell where the current, in mA, has reached its upper end without being a failure.
+
+    Source:
+        NAMUR NE 43 (2003); the edge of the failure band by secondary texts, the band between
+        20.5 and 21.0 mA from memory.
+    """
+    return (current_ma > HIGH_SATURATION_MA) & (current_ma < HIGH_FAILURE_MA)
