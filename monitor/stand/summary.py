@@ -51,7 +51,7 @@ def _row(
     total = time.sensor_s + (time.filter_s or 0.0) + time.delay_s
     return (
         time.id,
-        f"{limit.setpoint:g} {units[alarm.tag]}".strip(),
+        f"{limit.setpoint:g} {units[alarm.tag]}".strip() + _elsewhere(limit),
         alarm.priority.value,
         f"{time.sensor_s:g}",
         "?" if time.filter_s is None else f"{time.filter_s:g}",
@@ -59,6 +59,11 @@ def _row(
         f"{'> ' if time.filter_s is None else ''}{total:g}",
         "" if time.respond_s is None else f"{time.respond_s:g}",
     )
+
+
+def _elsewhere(limit: Limit) -> str:
+    """Give the setpoints of phases that have another one."""
+    return "".join(f"; {phase} {value:g}" for phase, value in limit.setpoint_in.items())
 
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:

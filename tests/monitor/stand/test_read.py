@@ -121,8 +121,25 @@ def test_a_huge_file_is_not_read(tmp_path: Path) -> None:
     assert refused(path) == f"0: file: has {LARGEST + 1} bytes; at most {LARGEST} are read"
 
 
+def test_a_file_just_small_enough_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text("a = 1\n" + "#" * (LARGEST - 6))
+
+    assert LARGEST == 4_000_000
+    assert read_source(path).tables == {"a": 1}
+
+
+def test_no_more_than_five_other_files_are_named(tmp_path: Path) -> None:
+    for name in "abcdefg":
+        (tmp_path / f"{name}.toml").touch()
+    five = "a.toml, b.toml, c.toml, d.toml, e.toml"
+
+    assert refused(tmp_path) == f"0: file: is a folder; name a stand file; it holds {five}"
+    assert refused(tmp_path / "unlike") == f"0: file: not found; there are {five}"
+
+
 def test_other_text_than_utf_8_is_told_with_its_line(tmp_path: Path) -> None:
     path = tmp_path / "a.toml"
-    path.write_bytes(b'a = 1\nunit = "\xb0C"\n')
+    path.write_bytes(b'\na = 1\nunit = "\xb0C"\n')
 
-    assert refused(path) == "2: file: byte 15 is not UTF-8; save the file as UTF-8"
+    assert refused(path) == "3: file: byte 16 is not UTF-8; save the file as UTF-8"

@@ -20,15 +20,16 @@ def test_what_there_is_and_how_late_limits_are(good: str, load: Callable[..., St
         "alarms: 12 (1 top, 8 high, 1 medium, 2 low)",
         "alarms come 0.2 s after the readings, beside the times below",
         "",
-        "limit        setpoint  priority  sensor  filter  delay  total  to respond",
-        "PT-101.high  150 kPa   top          0.1       1      5    6.1          60",
-        "PT-101.low   20 kPa    medium       0.1       1      0    1.1",
-        "PDT-101.low  -5 kPa    high         0.1       0      0    0.1",
+        "limit        setpoint           priority  sensor  filter  delay  total  to respond",
+        "PT-101.high  150 kPa; leak 160  top          0.1       1      5    6.1          60",
+        "PT-101.low   20 kPa             medium       0.1       1      0    1.1",
+        "PDT-101.low  -5 kPa             high         0.1       0      0    0.1",
     ]
 
 
 def test_a_time_that_is_not_known_is_no_zero(good: str, load: Callable[..., Stand]) -> None:
     text = good.replace("period_s = 0.5\n", "").replace("time_to_respond_s = 60\n", "")
+    text = text.replace("setpoint_in = { leak = 160 }\n", "")
 
     rows = describe_check(load(text))[8:]
 
