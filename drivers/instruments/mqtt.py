@@ -118,6 +118,11 @@ class Mqtt:
 
     def __init__(self, name: str, settings: MqttSettings) -> None:
         """Connect to nothing yet."""
+        # A stand without MQTT does not load its library; one with it loads it before the watch
+        # begins, where loading would hold up the loop.
+        from drivers.transports import mqtt_session
+
+        self._transport = mqtt_session
         self._settings = settings
         self._core = MqttCore(name, settings)
 
@@ -132,11 +137,8 @@ class Mqtt:
         Raises:
             PortLostError: The broker is not there, said no, or is gone.
         """
-        # A stand without MQTT does not load its library.
-        from drivers.transports.mqtt_session import MqttSession
-
         settings = self._settings
-        async with MqttSession(settings, clock) as session:
+        async with self._transport.MqttSession(settings, clock) as session:
             await session.subscribe([(entry.topic, entry.qos) for entry in settings.topics])
             sink.opened(f"connected to {settings.host}:{settings.port} and subscribed")
             async for batch in session.batches():

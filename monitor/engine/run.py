@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
+from drivers.reading import Instrument
 from drivers.registry import instrument_kinds
 from monitor.engine.acts import ActDesk
 from monitor.engine.backfill import backfill
@@ -85,14 +86,31 @@ async def watch(
             f"the stand {other.stand!r} is being watched already (process {other.pid}); end "
             "that first, or use another --state-dir"
         )
+    # Before the clock runs: making an instrument loads what it needs, which takes its time.
+    instruments = _made(stand)
     run = open_run(stand, settings.run_dir, settings.speed, may_resume=settings.resume)
-    return await _Engine(run, settings, stop or asyncio.Event()).run()
+    return await _Engine(run, instruments, settings, stop or asyncio.Event()).run()
+
+
+def _made(stand: Stand) -> dict[str, Instrument]:
+    """Make every instrument of the stand, by name."""
+    kinds = instrument_kinds()
+    return {
+        entry.name: kinds[entry.kind].make(entry.name, entry.settings)
+        for entry in stand.instruments
+    }
 
 
 class _Engine:
     """Everything that runs in the process."""
 
-    def __init__(self, run: OpenRun, settings: WatchSettings, stop: asyncio.Event) -> None:
+    def __init__(
+        self,
+        run: OpenRun,
+        instruments: Mapping[str, Instrument],
+        settings: WatchSettings,
+        stop: asyncio.Event,
+    ) -> None:
         self._run = run
         self._settings = settings
         self._stop = stop
@@ -111,7 +129,9 @@ class _Engine:
         )
         self._token = desk.token
         self._server = LinkServer(desk)
-        self._supervisors = self._make_supervisors()
+        self._supervisors = {
+            name: self._supervised(name, instrument) for name, instrument in instruments.items()
+        }
 
     async def run(self) -> int:
         """Watch until told to end; give the exit code."""
@@ -230,20 +250,11 @@ class _Engine:
             return 0.0
         return (time.time_ns() - self._run.clock.now_ns()) * 1e-9
 
-    def _make_supervisors(self) -> dict[str, Supervisor]:
-        """Make every instrument of the stand."""
-        kinds = instrument_kinds()
-        supervisors = {}
-        for entry in self._run.stand.instruments:
-            record = LinkRecord(entry.name, self._heart, self._run.clock.now_ns)
-            self._run.links[entry.name] = record
-            supervisors[entry.name] = Supervisor(
-                kinds[entry.kind].make(entry.name, entry.settings),
-                record,
-                self._run.clock,
-                Random(),
-            )
-        return supervisors
+    def _supervised(self, name: str, instrument: Instrument) -> Supervisor:
+        """Put an instrument under its supervisor."""
+        record = LinkRecord(name, self._heart, self._run.clock.now_ns)
+        self._run.links[name] = record
+        return Supervisor(instrument, record, self._run.clock, Random())
 
     def _stopped(self, why: str) -> None:
         """Raise the alarm that nothing is written; called from any thread."""
