@@ -71,9 +71,10 @@ async def _show(view: View, state_dir: Path, *, does_window_end_it: bool) -> Non
             await end(process)
         if code == 0 and view is View.WINDOW and does_window_end_it:
             return
-        click.echo(
-            f"The display ended (exit code {code}); the watch goes on. "
-            "'standwatch display' opens another; Ctrl-C here closes the run.",
-            err=True,
-        )
+        if code != 0 or view is View.WINDOW:
+            click.echo(
+                f"The display ended (exit code {code}); the watch goes on. "
+                "'standwatch display' opens another; Ctrl-C here closes the run.",
+                err=True,
+            )
     await asyncio.Event().wait()

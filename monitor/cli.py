@@ -249,13 +249,34 @@ def runs(run_dir: Path) -> None:
 
 
 @main.command(epilog=EXIT_CODES, short_help="Run a recorded run again and compare the journal.")
-@click.argument("run", type=click.Path(exists=True, file_okay=False, path_type=Path))
-def replay(run: Path) -> None:
-    """Run the recorded RUN (its folder) through the same code again; compare the journal.
+@click.argument("run")
+@run_dir_option
+def replay(run: str, run_dir: Path) -> None:
+    """Run a recorded run through the same code again, and compare its journal.
 
-    The journal that comes out must equal the one on disk, line for line. After a crash the
-    one on disk may be a little ahead of the log; then what comes out must be its beginning.
+    RUN is the folder of a run, or its name as 'standwatch runs' lists it. The journal that
+    comes out must equal the one on disk, line for line; after a crash one of the two may go a
+    little further than the other, and this is said.
     """
+    from monitor.errors import RecordError, StandError
+    from monitor.replay import replay_run
+    from monitor.replay_report import replay_lines
+
+    named = Path(run)
+    folder = named if named.is_dir() else run_dir / run
+    if not folder.is_dir():
+        raise click.BadParameter(
+            f"there is neither a folder {named} nor {folder}", param_hint="RUN"
+        )
+    try:
+        result = replay_run(folder)
+    except StandError as error:
+        fail(BAD_INPUT, str(error))
+    except (RecordError, OSError) as error:
+        fail(FAILED, str(error))
+    for line in replay_lines(result):
+        click.echo(line)
+    raise SystemExit(OK if result.is_good else FAILED)
 
 
 if __name__ == "__main__":

@@ -133,7 +133,7 @@ async def _listen(following: Following, state_dir: Path) -> None:
             async for message in client.news():
                 following.take(message)
         except LinkError as error:
-            following.trouble = str(error)
+            following.trouble = "" if following.is_closed else str(error)
         finally:
             following.client = None
 

@@ -82,6 +82,7 @@ async def test_it_ends_when_the_run_was_closed(tmp_path: Path) -> None:
         await asyncio.wait_for(follow(tmp_path, seen), 5)
 
     assert seen.events == [STARTED, RAISED]
+    assert seen.troubles == []
 
 
 async def test_it_ends_when_the_watch_has_taken_its_address_away(tmp_path: Path) -> None:
