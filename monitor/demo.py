@@ -13,6 +13,7 @@ from monitor.client import Client, new_act_id, opened
 from monitor.companions import View, engine_listens
 from monitor.engine.run import WatchSettings
 from monitor.errors import LinkError
+from monitor.link.endpoint import ENDPOINT_FILE
 from monitor.link.messages import Act
 from monitor.rig import Overrides, Rig, Scene, running_rig
 from monitor.stand.model import Stand
@@ -63,8 +64,10 @@ async def _conduct(rig: Rig, state_dir: Path, *, ends: bool) -> None:
         async with opened(endpoint, SCRIPT) as client:
             await _act_out(rig, client)
     except LinkError as error:
-        # The engine is ending, or the script alone has lost it: that ends no watch.
-        click.echo(f"{SCRIPT}: {error}", err=True)
+        # That the script has lost the engine ends no watch; when it is the engine that ends,
+        # it has taken its address away, and nothing is amiss.
+        if (state_dir / ENDPOINT_FILE).exists():
+            click.echo(f"{SCRIPT}: {error}", err=True)
         ends = False
     else:
         click.echo("The script is over.", err=True)

@@ -170,8 +170,11 @@ def alarm_table(rows: Sequence[AlarmRow], lines: int) -> RenderableType:
 
 
 def channel_table(rows: Sequence[ChannelRow], lines: int) -> RenderableType:
-    """List the first *lines* channels."""
-    more = f" ({len(rows) - lines} more not shown)" if len(rows) > lines else ""
+    """List *lines* channels; where they do not all fit, those that are not calm come first."""
+    more = ""
+    if len(rows) > lines:
+        more = f" ({len(rows) - lines} more not shown)"
+        rows = sorted(rows, key=lambda row: not row.alarm and row.severity is Severity.CALM)
     grid = _grid(f"channel{more}", "what", ">value", "unit", "", "band", "quality", "alarm")
     for row in rows[:lines]:
         arrow = "" if row.trend is None else _ARROWS[row.trend]

@@ -179,18 +179,25 @@ async def test_with_a_window_the_demo_goes_on_after_the_script(
     assert (code, engine.is_closed) == (0, True)
 
 
-async def test_a_script_that_lost_the_engine_ends_no_watch(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+@pytest.mark.parametrize("is_ending", [False, True])
+async def test_a_script_that_lost_the_engine_ends_no_watch_and_says_so_unless_it_is_ending(
+    is_ending: bool,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     class Deaf(Engine):
         async def _serve(self, socket: ServerConnection) -> None:
             await socket.recv()
+            if is_ending:
+                (tmp_path / ENDPOINT_FILE).unlink()
 
     monkeypatch.setattr(attended, "watch", Deaf().watch)
     with pytest.raises(TimeoutError):
         await demo(tmp_path, READY, GO, CLIMB, END, WAIT, within_s=1.0)
 
-    assert "demo script: the watch closed the link" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert ("demo script: the watch closed the link" in said) is not is_ending
 
 
 def test_a_scene_without_a_phase_is_a_note() -> None:

@@ -11,9 +11,10 @@ from rich.console import Console, RenderableType
 from monitor.display.state.alarm_rows import alarm_rows
 from monitor.display.state.band import Band
 from monitor.display.state.model import Model
+from monitor.display.state.rows import channel_rows
 from monitor.events import Event
 from monitor.link.messages import Change
-from monitor.terminal.table import Share, Table, alarm_table, bar, share
+from monitor.terminal.table import Share, Table, alarm_table, bar, channel_table, share
 from tests.monitor.terminal.made import (
     HIGH,
     LOW,
@@ -79,6 +80,19 @@ def test_alarms_that_do_not_fit_are_counted() -> None:
 
     assert lines[0].startswith("alarms (2, 1 more not shown)")
     assert len(lines) == 2
+
+
+def test_a_channel_that_is_not_calm_is_not_what_is_left_out() -> None:
+    rows = channel_rows(model(), [None, None], NOON + 10 * NS, is_frozen=False)
+    shown = [row.tag for row in rows]
+    console = Console(width=140)
+    with console.capture() as capture:
+        console.print(channel_table(rows, 1))
+    lines = capture.get().splitlines()
+
+    assert shown == ["PT-1", "PT-2"]
+    assert lines[0].startswith("channel (1 more not shown)")
+    assert lines[1].startswith("PT-2")
 
 
 def test_events_are_told_in_sentences() -> None:
