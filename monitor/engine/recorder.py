@@ -192,6 +192,7 @@ class Recorder:
         except (OSError, RecordError) as error:
             self._fail(error)
         else:
+            self._note_progress()
             if self._why and not self._is_broken:
                 self._resume()
         finally:

@@ -78,6 +78,9 @@ class SmallDisk:
                     while True:
                         file.write(bytes(size))
 
+    def make_little_room(self) -> None:
+        os.truncate(self._ballast, self._ballast.stat().st_size - (32 << 10))
+
     def make_room(self) -> None:
         self._ballast.unlink()
 
@@ -95,6 +98,10 @@ class PretendedDisk(SmallDisk):
 
         self._patch.setattr("os.write", refuse)
         self._patch.setattr("monitor.engine.recorder.free_bytes", lambda _: 0)
+
+    def make_little_room(self) -> None:
+        self._patch.undo()
+        self._patch.setattr("monitor.engine.recorder.free_bytes", lambda _: 32 << 10)
 
     def make_room(self) -> None:
         self._patch.undo()
@@ -272,6 +279,76 @@ def test_a_full_disk_stops_the_recording_and_room_resumes_it_without_a_loss(
     assert steps_in(folder) == list(range(1, 41))
     assert subjects_in(folder) == ["1", *(str(seq) for seq in range(3, 40, 3))]
     assert run_state(folder) == "closed"
+
+
+def test_a_little_room_is_not_enough_to_go_on_with(
+    disk: SmallDisk, begin: Begin, told: Told
+) -> None:
+    recorder, _ = begin(disk.folder)
+    disk.fill()
+    recorder.put(frame_of(1, rows=500), [])
+    until(lambda: told.stopped)
+    disk.make_little_room()
+    # It would stop again at once, and ring the alarm each time.
+    time.sleep(4 * PACE.retry_s)
+    before = list(told.resumed)
+    disk.make_room()
+
+    until(lambda: told.resumed)
+
+    assert before == []
+    assert len(told.stopped) == 1
+
+
+def test_events_do_not_make_it_try_more_often(
+    tmp_path: Path, begin: Begin, told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    recorder, folder = begin(tmp_path, dataclasses.replace(PACE, retry_s=3600))
+    attempts: list[int] = []
+    with monkeypatch.context() as patch:
+
+        def refuse(handle: int, data: bytes) -> int:
+            attempts.append(handle)
+            raise OSError(errno.EIO, "Input/output error")
+
+        patch.setattr("os.write", refuse)
+        recorder.put(frame_of(1), [])
+        until(lambda: told.stopped)
+        for seq in range(2, 20):
+            recorder.put(frame_of(seq), [event_of(seq)])
+        time.sleep(0.1)
+    assert len(attempts) == 1
+
+    # Closing tries once more, and loses nothing.
+    assert recorder.close({})
+    assert steps_in(folder) == list(range(1, 20))
+
+
+def test_it_is_told_to_have_resumed_when_everything_is_on_the_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[int] = []
+    stopped: list[str] = []
+    writer = RunWriter.create(tmp_path, RunStart("gondola", "", START_NS, b""))
+    pace = dataclasses.replace(PACE, sync_s=3600)
+
+    def on_resumed(gap_ns: int, lost_frames: int) -> None:
+        told.append(recorder.state().synced_until_ns)
+
+    recorder = Recorder(writer, stopped.append, on_resumed, pace)
+    with monkeypatch.context() as patch:
+
+        def refuse(handle: int, data: bytes) -> int:
+            raise OSError(errno.EIO, "Input/output error")
+
+        patch.setattr("os.write", refuse)
+        recorder.put(frame_of(1), [])
+        until(lambda: stopped)
+        recorder.put(frame_of(2), [])
+    until(lambda: told)
+
+    recorder.close(None)
+    assert told == [frame_of(2).until_ns]
 
 
 def test_what_does_not_fit_into_memory_while_the_disk_is_full_is_a_gap_that_is_stated(

@@ -92,6 +92,14 @@ def test_a_scale_that_fits_the_first_rows_only_is_not_taken() -> None:
     assert decode_columns(Cursor(data), np.zeros(1), 40).tolist() == values.tolist()
 
 
+def test_a_column_that_had_to_be_stored_by_its_bits_is_not_so_for_ever() -> None:
+    values = np.array([[1.25], [2.5]])
+
+    _, scales = encode_columns(values, np.zeros(1), np.array([BY_BITS], np.uint8))
+
+    assert scales.tolist() == [2]
+
+
 def test_each_column_has_a_form_of_its_own() -> None:
     values = np.array([[1.0, 1.5, np.pi, np.nan], [2.0, 1.25, np.e, 7.0]])
 

@@ -155,6 +155,23 @@ def test_the_end_of_a_log_is_found_across_files(tmp_path: Path, make_frame: Make
     assert end.head.started_ns == NINE_PM_NS
 
 
+def test_steps_that_were_to_be_written_again_still_count(
+    tmp_path: Path, make_frame: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writer = started(tmp_path)
+    writer.write([make_frame(1), make_frame(2)])
+    with monkeypatch.context() as patch:
+        # The sync fails, and the kill comes when the new file has its head and nothing else.
+        patch.setattr("monitor.record.input_log.LogWriter._write", lambda *_: None)
+        writer._log._is_broken = True
+        writer.recover()
+    writer.abandon()
+
+    end = log_end(writer.folder)
+
+    assert [end.head.seq, end.next_seq] == [1, 3]
+
+
 def test_the_end_is_found_when_the_last_head_is_damaged(
     tmp_path: Path, make_frame: Make
 ) -> None:

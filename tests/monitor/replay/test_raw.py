@@ -63,6 +63,14 @@ def test_blocks_may_come_out_of_order_and_of_two_equal_times_the_first_counts() 
     assert at(raw, "PT-1", 10, 30) == [1.0, 3.0]
 
 
+def test_of_many_equal_times_the_first_counts_too() -> None:
+    raw = RawRows(MEASURED)
+    # Short lists are sorted in order by any method.
+    raw.add([frame((10 + number % 2, float(number), 1.0)) for number in range(100)])
+
+    assert at(raw, "PT-1", 10, 11) == [0.0, 1.0]
+
+
 def test_rows_behind_w_wait_and_the_others_are_dropped() -> None:
     raw = RawRows(MEASURED)
     raw.add([frame((10, 1.0, 1.0), (20, 2.0, 1.0))])
