@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-#: Real time of work that may pile up before it is given up, in s.
-_LONGEST_BACKLOG_S = 0.5
+#: What may pile up before the rest is given up: real time in s, and ticks, whichever is less.
+_LONGEST_BACKLOG_S = 2.0
+_MOST_TICKS = 200
 
 
 class Pace:
@@ -28,7 +29,7 @@ class Pace:
         if now_s < self._next_s:
             return 0
         count = 1 + int((now_s - self._next_s) / self._per_tick_s)
-        most = max(1, int(_LONGEST_BACKLOG_S / self._per_tick_s))
+        most = min(_MOST_TICKS, max(1, int(_LONGEST_BACKLOG_S / self._per_tick_s)))
         if count > most:
             self._next_s += (count - most) * self._per_tick_s
             self.lost_s += (count - most) * self._tick_s

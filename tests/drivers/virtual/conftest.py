@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import copy
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 
 import pytest
 
@@ -48,3 +49,10 @@ def _settled() -> Rig:
 def aloft(_settled: Rig) -> Rig:
     """Give a rig of one's own at altitude."""
     return copy.deepcopy(_settled)
+
+
+@pytest.fixture
+async def executor_ended() -> AsyncIterator[None]:
+    """End the loop's helper threads, in which an MQTT client opens its connection."""
+    yield
+    await asyncio.get_running_loop().shutdown_default_executor()
