@@ -132,3 +132,17 @@ def test_phases_are_looked_up_by_name(good: str) -> None:
     assert [(problem.key, problem.text) for problem in draft.report.problems] == [
         ("y", "unknown phase 'leek'; did you mean 'leak'?; phases are fill, leak")
     ]
+
+
+def test_an_unknown_kind_of_limit_is_told(good: str) -> None:
+    draft = draft_of(good + "[channels.TT-101.limits.hihg]\n")
+
+    assert [(problem.key, problem.text) for problem in draft.report.problems] == [
+        ("channels.TT-101.limits.hihg", "unknown key; did you mean 'high'?")
+    ]
+
+
+def test_a_channel_with_a_formula_is_computed(good: str) -> None:
+    channels = draft_of(good).channels
+
+    assert [tag for tag, one in channels.items() if one.is_computed] == ["PDT-101"]

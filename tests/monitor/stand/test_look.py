@@ -161,6 +161,16 @@ def test_a_missing_key_is_told_with_something_to_write() -> None:
     assert problems(inner={}) == [("inner.size", "missing; write size = 0")]
 
 
+def test_a_missing_key_of_several_types_is_told_with_the_first() -> None:
+    class Either(msgspec.Struct):
+        value: int | str
+
+    report = Report("f", locate(""))
+    look(fields_of(Either), {}, (), report)
+
+    assert report.problems[0].text == "missing; write value = 0"
+
+
 def test_a_misspelt_key_is_not_missing_besides() -> None:
     assert problems(inner={"sise": 1}) == [("inner.sise", "unknown key; did you mean 'size'?")]
 
@@ -191,6 +201,7 @@ def test_every_unknown_key_is_told() -> None:
         (False, "false"),
         (1.5, "the number 1.5"),
         ("x" * 50, f"the text '{'x' * 37}...'"),
+        ("x" * 40, f"the text '{'x' * 40}'"),
         (date(2026, 5, 1), "the date 2026-05-01"),
         ([], "a list"),
         ({}, "a table"),
