@@ -19,7 +19,7 @@ from monitor.samples import Admitted
 #: Without anything to do a step is made this often, for delays and staleness; real seconds.
 TICK_S = 0.04
 #: A frame is put this often, and sooner when there are events; real seconds.
-FRAME_S = 0.25
+FRAME_S = 0.2
 EVENT_FRAME_S = 0.05
 #: Numbers that may wait for a step; a step takes all, so this is a jam of seconds.
 MOST_CELLS = 2_000_000

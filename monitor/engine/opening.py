@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 
+from drivers.registry import instrument_kinds
 from monitor.engine.board import Board, RunFacts
 from monitor.engine.clock import RunClock
 from monitor.engine.collector import Collector
@@ -19,8 +21,12 @@ from monitor.engine.supervise import LinkRecord
 from monitor.events import HostEvent
 from monitor.link.messages import RecordingState
 from monitor.pipeline import Pipeline
+from monitor.record.input_log import log_files
+from monitor.record.log_reader import read_head
+from monitor.record.run_folder import STAND_FILE
 from monitor.record.writer import RunStart, RunWriter
 from monitor.samples import Ints
+from monitor.stand.load import load_stand
 from monitor.stand.model import Stand
 
 _logger = logging.getLogger(__name__)
@@ -102,6 +108,7 @@ def _begun(stand: Stand, run_dir: Path, speed: float) -> OpenRun:
 
 def _gone_on(stand: Stand, folder: Path, speed: float) -> OpenRun:
     """Go on with a run: its state, its past and its journal as the log gives them."""
+    stand = _as_it_began(stand, folder)
     restorer = Restorer(folder, stand.plan)
     run = restorer.run
     standing = PipelineStanding(run.pipeline, _columns(stand))
@@ -157,6 +164,22 @@ def _open(parts: OpenParts, first: tuple[HostEvent, ...], older: tuple[Path, ...
         first=first,
         older=older,
     )
+
+
+def _as_it_began(stand: Stand, folder: Path) -> Stand:
+    """Give the stand with the plan that the run began with.
+
+    Whether a calibration is overdue is decided by the day on which a run begins: a restart
+    after midnight must not change what a replay gives.
+    """
+    head = next(filter(None, map(read_head, log_files(folder))), None)
+    if head is None:
+        return stand
+    began = datetime.fromtimestamp(head.started_ns // 10**9, UTC).date()
+    if began == datetime.now(UTC).date():
+        return stand
+    loaded = load_stand(folder / STAND_FILE, instrument_kinds(), None, began)
+    return replace(stand, plan=loaded.plan)
 
 
 def _resumed(run: Restored, clock: RunClock) -> tuple[HostEvent, ...]:

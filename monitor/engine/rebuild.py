@@ -5,14 +5,12 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-import os
 import subprocess
 import sys
 from pathlib import Path
 
 _logger = logging.getLogger(__name__)
 
-_NICENESS = 10
 _LOOK_S = 0.05
 
 
@@ -38,13 +36,10 @@ async def rebuild(folder: Path, hurry: asyncio.Event) -> None:
 
 
 def _started(folder: Path) -> subprocess.Popen[bytes]:
-    """Start the process; its session is its own, so that Ctrl-C does not reach it."""
-    process = subprocess.Popen(
+    """Start the process, which lowers its own priority; Ctrl-C does not reach its session."""
+    return subprocess.Popen(
         [sys.executable, "-m", "monitor.replay", "--rebuild", str(folder)],
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         start_new_session=True,
     )
-    with contextlib.suppress(ProcessLookupError):
-        os.setpriority(os.PRIO_PROCESS, process.pid, _NICENESS)
-    return process

@@ -223,7 +223,7 @@ async def test_a_frame_is_put_in_time_and_holds_what_came() -> None:
     assert [frame.seq for frame in bench.record.frames] == [
         *range(1, len(bench.record.frames) + 1)
     ]
-    # 0.4 s at a frame each 0.25 s, the first at once.
+    # 0.4 s at a frame each 0.2 s, the first at once.
     assert 2 <= len(bench.record.frames) <= 3
     assert rows >= 10
 
