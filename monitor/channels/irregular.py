@@ -158,15 +158,13 @@ def _flat(lane: Lane, is_odd: Flags) -> list[tuple[Samples, Ints]]:
     )
     raw = values[:, lane.route.pick][:, chosen].ravel()
     column = np.tile(lane.route.columns[chosen], t_ns.size)
-    says_something = ~np.isnan(raw)
-    rank = _RANK_OLD if lane.is_old else _RANK_READING
-    samples = Samples(
-        column,
-        np.repeat(t_ns, chosen.size),
-        raw,
-        np.full(raw.size, rank, dtype=np.uint8),
-    )
-    return [(samples.chosen(says_something), np.repeat(row, chosen.size)[says_something])]
+    says_something = np.flatnonzero(~np.isnan(raw))
+    row = np.repeat(row, chosen.size)[says_something]
+    column, t_ns = column[says_something], np.repeat(t_ns, chosen.size)[says_something]
+    if lane.is_old:
+        return [(marks(column, t_ns, _RANK_OLD), row)]
+    rank = np.full(row.size, _RANK_READING, dtype=np.uint8)
+    return [(Samples(column, t_ns, raw[says_something], rank), row)]
 
 
 def _is_first(samples: Samples) -> Flags:
