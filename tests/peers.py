@@ -1,4 +1,4 @@
-"""The far ends of wires for tests: terminals, a broker, a sink that remembers, a plain clock."""
+"""The far ends of wires for tests: terminals, a broker, a sink that remembers, a clock."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import getpass
 import os
+import select
 import shutil
 import socket
 import subprocess
@@ -149,9 +150,10 @@ class PtyPort:
         while data:
             data = data[os.write(self._master, data) :]
 
-    def receive(self) -> bytes:
-        """Give what was sent to the instrument; waits for something."""
-        return os.read(self._master, 4096)
+    def receive(self, within_s: float = SOON_S) -> bytes:
+        """Give what was sent to the instrument; waits for something, nothing if in vain."""
+        ready, _, _ = select.select([self._master], [], [], within_s)
+        return os.read(self._master, 4096) if ready else b""
 
     def close(self) -> None:
         """Give the terminal back, if it is still there."""

@@ -13,6 +13,7 @@ from drivers.framing.checksums import keep_xor_checked
 from drivers.framing.lines import DELIMITERS
 from drivers.framing.stamps import Ints
 from drivers.instruments.checks import check_fields, check_range, check_text
+from drivers.instruments.shown import text_of
 from drivers.reading import Sink
 from drivers.transports.port_settings import PortSettings, check_port
 
@@ -111,8 +112,3 @@ def line_reader(
     """Make the reader for one list of fields; *prefix* goes before the settings' own."""
     layout = TextLayout(fields, settings.separator, prefix or settings.prefix)
     return LineReader(layout, has_checksum=settings.checksum != "none")
-
-
-def text_of(line: bytes) -> str:
-    """Show bytes to a person, unreadable ones as hexadecimal numbers."""
-    return line[:200].decode("ascii", "backslashreplace")

@@ -8,6 +8,7 @@ from drivers.decoding.json_payload import PayloadDecoder, Samples
 from drivers.framing.stamps import NEVER_NS, Ints, evenly_before_ns, rising_stamps
 from drivers.framing.topics import wildcard_text
 from drivers.instruments.mqtt_settings import MqttSettings, TopicSettings, signals
+from drivers.instruments.shown import printable, text_of
 from drivers.reading import Block, Clock, Sink
 
 #: Topics whose way is remembered. Others are looked up each time.
@@ -57,16 +58,16 @@ class MqttCore:
         """
         route = self._known.get(topic) or self._look_up(topic)
         if route is None:
-            sink.count("topic not listed", example=topic)
+            sink.count("topic not listed", example=printable(topic))
             return []
         samples = route.decoder.decode(payload)
         for what, number in samples.faults.items():
-            sink.count(what, number, f"{topic} {payload[:120].decode(errors='replace')}")
+            sink.count(what, number, f"{printable(topic)} {text_of(payload)}")
         rows = len(samples.values)
         if rows == 0:
             return []
         if rows > 1 and samples.device_ns is None and not route.period_ns:
-            sink.count("array without times or period_s", example=topic)
+            sink.count("array without times or period_s", example=printable(topic))
             return []
         stamps = rising_stamps(t_ns, route.last_ns, _before_ns(samples, route.period_ns))
         route.last_ns = int(stamps[-1])

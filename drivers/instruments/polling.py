@@ -10,8 +10,9 @@ import numpy as np
 from drivers.errors import PortLostError
 from drivers.framing.lines import LineFramer
 from drivers.framing.stamps import NEVER_NS
-from drivers.instruments.line_settings import LineReader, line_reader, text_of
+from drivers.instruments.line_settings import LineReader, line_reader
 from drivers.instruments.polled_settings import RequestSettings, SerialPolledSettings
+from drivers.instruments.shown import text_of
 from drivers.instruments.tallies import Tally
 from drivers.reading import Block, Sink
 
@@ -59,8 +60,8 @@ class PolledCore:
     A late reply must not be taken for the next one. So after a reply that did not come, or
     lines that do not fit, the line is left alone for one reply time, and the next reply is
     not believed: it only shows, when nothing follows it for another reply time, that requests
-    and replies are in step again. Then the request is sent once more. This holds for replies
-    that are late by less than a reply time.
+    and replies are in step again. Then the request is sent once more. Any number of replies
+    may be late by up to a reply time, a single one by up to two.
 
     Args:
         name: The instrument's name in the stand file.

@@ -39,7 +39,8 @@ def test_a_plain_number_is_a_row(payload: bytes, value: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "payload", [b"", b"nan", b"inf", b"1e999", b"1_0", b"12 kPa", b'"1"', b"\xff", b"{}", b"true"]
+    "payload",
+    [b"", b"nan", b"inf", b"1e999", b"1_0", b"12 kPa", b'"1"', b"\xff", b"{}", b"true"],
 )
 def test_a_payload_that_is_no_plain_number_is_counted(payload: bytes) -> None:
     samples = PLAIN.decode(payload)

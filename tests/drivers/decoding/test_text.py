@@ -90,7 +90,10 @@ def test_with_spaces_a_control_character_does_not_separate() -> None:
 
 
 def test_the_prefix_is_taken_off() -> None:
-    assert decode([b"A:1,2", b"A:3,4"], "a", "b", prefix="A:").values.tolist() == [[1, 2], [3, 4]]
+    assert decode([b"A:1,2", b"A:3,4"], "a", "b", prefix="A:").values.tolist() == [
+        [1, 2],
+        [3, 4],
+    ]
 
 
 def test_with_spaces_the_prefix_is_taken_off_too() -> None:
