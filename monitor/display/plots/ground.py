@@ -17,9 +17,8 @@ from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import SMALL_PX
 
-_TICK_PX = 4
+_GAP_PX = 6
 _LINE_PX = 16
-_WIDEST_PX = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,37 +62,44 @@ def ground_picture(ground: Ground, size: QSize, ratio: float) -> QPixmap:
     font.setFamilies(["DejaVu Sans", "Noto Sans", "Segoe UI"])
     font.setPixelSize(SMALL_PX)
     painter.setFont(font)
-    _paint_axes(painter, ground)
+    _paint_values(painter, ground)
+    _paint_times(painter, ground, size.width())
     _paint_limits(painter, ground)
     painter.end()
     return picture
 
 
-def _paint_axes(painter: QPainter, ground: Ground) -> None:
-    """Paint grid, ticks and their labels."""
+def _paint_values(painter: QPainter, ground: Ground) -> None:
+    """Paint the value axis with its grid and labels."""
     left, top, width, height = ground.box
-    right, bottom = left + width, top + height
-    grid, edge, text = (QColor(c) for c in (PALETTE.raised, PALETTE.edge, PALETTE.quiet))
     for value, label in ground.value_ticks:
         y = ground.y_px(value)
-        painter.setPen(grid)
-        painter.drawLine(QPointF(left, y), QPointF(right, y))
-        painter.setPen(text)
-        box = QRectF(0, y - _LINE_PX / 2, left - _TICK_PX - 2, _LINE_PX)
-        painter.drawText(
-            box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, label
-        )
+        painter.setPen(QColor(PALETTE.raised))
+        painter.drawLine(QPointF(left, y), QPointF(left + width, y))
+        painter.setPen(QColor(PALETTE.quiet))
+        box = QRectF(0, y - _LINE_PX / 2, left - _GAP_PX, _LINE_PX)
+        side = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(box, side, label)
+    painter.setPen(QColor(PALETTE.edge))
+    painter.drawLine(QPointF(left, top), QPointF(left, top + height))
+
+
+def _paint_times(painter: QPainter, ground: Ground, total_px: int) -> None:
+    """Paint the time axis with its grid and labels; none runs out of the picture."""
+    left, top, width, height = ground.box
+    bottom = top + height
     for x_s, label in ground.time_ticks:
         x = ground.x_px(x_s)
-        painter.setPen(grid)
+        painter.setPen(QColor(PALETTE.raised))
         painter.drawLine(QPointF(x, top), QPointF(x, bottom))
-        painter.setPen(text)
         if x_s > -ground.span_s:
-            box = QRectF(x - _WIDEST_PX / 2, bottom + _TICK_PX, _WIDEST_PX, _LINE_PX)
+            painter.setPen(QColor(PALETTE.quiet))
+            label_px = painter.fontMetrics().horizontalAdvance(label) + 2
+            start = min(x - label_px / 2, total_px - label_px)
+            box = QRectF(start, bottom + _GAP_PX - 2, label_px, _LINE_PX)
             painter.drawText(box, Qt.AlignmentFlag.AlignHCenter, label)
-    painter.setPen(edge)
-    painter.drawLine(QPointF(left, top), QPointF(left, bottom))
-    painter.drawLine(QPointF(left, bottom), QPointF(right, bottom))
+    painter.setPen(QColor(PALETTE.edge))
+    painter.drawLine(QPointF(left, bottom), QPointF(left + width, bottom))
 
 
 def _paint_limits(painter: QPainter, ground: Ground) -> None:

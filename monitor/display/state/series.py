@@ -190,9 +190,9 @@ class Series:
             start = int(level.t_ns.searchsorted(from_ns, "right" if number else "left"))
             end = int(level.t_ns.searchsorted(until_ns, "right"))
             reaches = level.dropped == 0 or start > 0
+            start = max(0, start - 1) if number else start
             if reaches and end - start <= most:
                 break
-        start = max(0, start - 1) if number else start
         parts = [level.rows(start, len(level))]
         for lower in range(number - 1, -1, -1):
             size = len(self._levels[lower])

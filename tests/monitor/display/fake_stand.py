@@ -92,8 +92,8 @@ _LIMITS: dict[str, tuple[tuple[str, float, float, str, str, str], ...]] = {
     "TT-501": (("low", 1, 0.5, "medium", "Loop exchanger near freezing", "Less water."),),
     "TT-401": (("high", 28, 0.5, "low", "Cabin warm", "Raise the cabin cooler's setting."),),
     "LT-501": (("low", 1.2, 0.1, "medium", "Coolant water low", "40 minutes are left."),),
-    "SI-301": (("low", 6000, 200, "high", "Loop fan 1 slow", "See that fan 2 has started."),),
-    "PDT-303": (("high", 200, 10, "low", "Solids trap loading", "Note it for the turn-round."),),
+    "SI-301": (("low", 6000, 200, "high", "Loop fan 1 slow", "Has fan 2 started?"),),
+    "PDT-303": (("high", 200, 10, "low", "Solids trap loading", "Note it down."),),
 }  # fmt: skip
 
 CHARTS = (

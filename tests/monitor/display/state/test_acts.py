@@ -1,0 +1,122 @@
+"""Tests for monitor.display.state.acts.
+
+Source: hand-worked here; that acts are repeated safely is in monitor.link.messages.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from monitor.display.state.acts import MOST_WAITING, Acts, describe
+from monitor.events import Verb
+from monitor.link.messages import Act, Acted
+from tests.monitor.display.made import NOON, NS
+
+ACK = Act("", "acknowledge", "PT-1.high", "K. Vale")
+
+
+def asked(acts: Acts, act: Act = ACK, now_ns: int = 0) -> Act:
+    """Ask for an act that must go out."""
+    sent = acts.ask(act, now_ns, is_connected=True)
+    assert sent is not None
+    return sent
+
+
+def test_each_act_gets_an_id_of_its_own() -> None:
+    acts = Acts("d1")
+
+    assert [asked(acts).id, asked(acts).id] == ["d1-1", "d1-2"]
+
+
+def test_nothing_of_an_act_is_lost_on_its_way() -> None:
+    sent = asked(Acts("d1"), Act("", "shelve", "PT-1.high", "K. Vale", "repair", 90.0))
+
+    assert sent == Act("d1-1", "shelve", "PT-1.high", "K. Vale", "repair", 90.0)
+
+
+def test_the_answer_is_told() -> None:
+    acts = Acts("d1")
+    sent = asked(acts)
+    assert acts.outcome.text == "Acknowledge PT-1.high: sent ..."
+
+    acts.answered(Acted(sent.id, NOON))
+
+    assert acts.outcome.text == "Acknowledge PT-1.high: done at 12:00:00 UTC."
+    assert not acts.outcome.is_trouble
+    assert acts.to_repeat(0) == []
+
+
+def test_a_refusal_is_told_as_trouble() -> None:
+    acts = Acts("d1")
+
+    acts.answered(Acted(asked(acts).id, 0, "It is not active."))
+
+    assert acts.outcome.text == "Acknowledge PT-1.high: refused. It is not active."
+    assert acts.outcome.is_trouble
+
+
+def test_an_answer_to_somebody_else_changes_nothing() -> None:
+    acts = Acts("d1")
+    asked(acts)
+
+    acts.answered(Acted("d2-1", NOON))
+
+    assert acts.outcome.text == "Acknowledge PT-1.high: sent ..."
+
+
+@pytest.mark.parametrize(
+    ("verb", "text"),
+    [
+        ("acknowledge", "Acknowledge PT-1.high: not done, there is no link to the engine."),
+        (
+            "silence",
+            "Silence the tone: not done, there is no link to the engine (it is silent here).",
+        ),
+    ],
+)
+def test_without_a_link_nothing_is_sent_and_the_person_is_told(verb: Verb, text: str) -> None:
+    acts = Acts("d1")
+
+    sent = acts.ask(Act("", verb, "PT-1.high", "K. Vale"), 0, is_connected=False)
+
+    assert sent is None
+    assert acts.outcome.text == text
+    assert acts.outcome.is_trouble
+
+
+def test_what_was_not_answered_is_repeated_with_the_same_id() -> None:
+    acts = Acts("d1")
+    sent = asked(acts, now_ns=0)
+
+    assert acts.to_repeat(5 * NS) == [sent]
+
+
+def test_what_waited_too_long_is_given_up_rather_than_done_late() -> None:
+    acts = Acts("d1")
+    asked(acts, now_ns=0)
+
+    assert acts.to_repeat(11 * NS) == []
+    assert acts.given_up == 1
+    assert acts.outcome.is_trouble
+
+
+def test_acts_that_wait_are_bounded() -> None:
+    acts = Acts("d1")
+    for _ in range(MOST_WAITING):
+        asked(acts)
+
+    assert acts.ask(ACK, 0, is_connected=True) is None
+    assert "too many" in acts.outcome.text
+
+
+@pytest.mark.parametrize(
+    ("verb", "subject", "text"),
+    [
+        ("acknowledge", "*", "Acknowledge all"),
+        ("silence", "*", "Silence the tone"),
+        ("note", "", "Note"),
+        ("enter_phase", "soak", "Enter phase soak"),
+    ],
+)
+def test_an_act_is_named_for_people(verb: Verb, subject: str, text: str) -> None:
+    assert describe(Act("", verb, subject, "")) == text
