@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Coroutine, Sequence
+from itertools import repeat
 from pathlib import Path
 
 import click
 
-from monitor.companions import View, end, engine_listens, start_view
+from monitor.companions import View, end, engine_listens, listens_here, start_view
 from monitor.engine.run import WatchSettings, watch
 from monitor.stand.model import Stand
+
+#: Tables that take longer than this to make are worth a word, in seconds.
+TABLES_S = 1.5
 
 
 async def watch_attended(
@@ -36,7 +40,9 @@ async def watch_attended(
     stop = asyncio.Event()
     engine = asyncio.create_task(watch(stand, settings, stop), name="engine")
     showing = _show(view, settings.state_dir, does_window_end_it=does_window_end_it)
-    others = [asyncio.create_task(row, name="beside the engine") for row in (showing, *beside)]
+    telling = _tell_of_tables(settings.state_dir)
+    jobs = (showing, telling, *beside)
+    others = [asyncio.create_task(row, name="beside the engine") for row in jobs]
     try:
         await asyncio.wait([engine, *others], return_when=asyncio.FIRST_COMPLETED)
     finally:
@@ -77,4 +83,20 @@ async def _show(view: View, state_dir: Path, *, does_window_end_it: bool) -> Non
                 "'standwatch display' opens another; Ctrl-C here closes the run.",
                 err=True,
             )
+    await asyncio.Event().wait()
+
+
+async def _tell_of_tables(state_dir: Path) -> None:
+    """Say what takes so long, when it does, after the run was closed."""
+    await engine_listens(state_dir)
+    for pause_s in repeat(TABLES_S / 3):
+        if listens_here(state_dir) is None:
+            break
+        await asyncio.sleep(pause_s)
+    # A table in the terminal has gone by then, and short runs are done.
+    await asyncio.sleep(TABLES_S)
+    click.echo(
+        "The run is closed; its tables and summary are being made. Ctrl-C does not wait.",
+        err=True,
+    )
     await asyncio.Event().wait()

@@ -83,15 +83,15 @@ async def engine_listens(state_dir: Path) -> Endpoint:
         LinkError: It takes too long.
     """
     for _ in range(round(START_S / LOOK_S)):
-        endpoint = _ours(state_dir)
+        endpoint = listens_here(state_dir)
         if endpoint is not None:
             return endpoint
         await asyncio.sleep(LOOK_S)
     raise LinkError(f"the engine did not say within {START_S:g} s where it listens")
 
 
-def _ours(state_dir: Path) -> Endpoint | None:
-    """Read the address in *state_dir* if it is this process's, not one of an earlier watch."""
+def listens_here(state_dir: Path) -> Endpoint | None:
+    """Give the address in *state_dir* if it is this process's, not one of another watch."""
     try:
         endpoint = find_watch(state_dir)
     except LinkError:

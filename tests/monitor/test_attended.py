@@ -40,14 +40,18 @@ class Engine:
 
     async def watch(self, stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
         """Run until the time is over or it is told to end; closing takes a while."""
-        endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "runs/run-1", "bench", 0)
-        (settings.state_dir / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
+        self.say(settings)
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(stop.wait(), self._lasts_s)
         self.closing.set()
         await asyncio.sleep(0.1)
         self.is_closed = True
         return self._code
+
+    def say(self, settings: WatchSettings) -> None:
+        """Say where it listens."""
+        endpoint = Endpoint("ws://127.0.0.1:9", "secret", os.getpid(), "runs/run-1", "bench", 0)
+        (settings.state_dir / ENDPOINT_FILE).write_bytes(encode_endpoint(endpoint))
 
 
 @pytest.fixture
@@ -93,6 +97,27 @@ async def test_the_person_is_told_where_the_run_is(
     await watch_attended(STAND, settings, View.NONE, beside=[asyncio.sleep(0.2)])
 
     assert capsys.readouterr().err == "Watching bench. The run is in runs/run-1\n"
+
+
+@pytest.mark.parametrize("takes_long", [False, True])
+async def test_tables_that_take_long_are_told_of(
+    takes_long: bool,
+    settings: WatchSettings,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    async def closing(stand: Stand, settings: WatchSettings, stop: asyncio.Event) -> int:
+        Engine().say(settings)
+        await asyncio.sleep(0.2)
+        (settings.state_dir / ENDPOINT_FILE).unlink()
+        await asyncio.sleep(0.4 if takes_long else 0.0)
+        return 0
+
+    monkeypatch.setattr(attended, "watch", closing)
+    monkeypatch.setattr(attended, "TABLES_S", 0.1)
+    await watched(settings, View.NONE)
+
+    assert ("are being made" in capsys.readouterr().err) is takes_long
 
 
 async def test_the_screen_ends_with_the_engine(
