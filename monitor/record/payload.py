@@ -10,8 +10,9 @@ readings.
 from __future__ import annotations
 
 import struct
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import msgspec
 import numpy as np
@@ -158,34 +159,20 @@ class PackDecoder:
         """
         cursor, readings = _parted(payload)
         head = _read_head(cursor)
-        journal_head = self._journal_head(head)
-        times = decode_times(cursor, head.until_ns, head.steps)
-        blocks_in = decode_ints(cursor, head.steps)
-        numbers = decode_ints(cursor, head.blocks)
-        lengths = decode_ints(cursor, head.blocks)
+        times = decode_times(cursor, head.until_ns, head.steps).tolist()
+        counts = decode_ints(cursor, head.steps).tolist()
+        numbers = decode_ints(cursor, head.blocks).tolist()
+        lengths = decode_ints(cursor, head.blocks).tolist()
         groups = [
             decode_group(cursor, readings, self._layouts.get(number), (head.until_ns, rows))
             for number, rows in head.groups
         ]
         cursor.check_end()
         readings.check_end()
-        admitted = _dealt(groups, numbers.tolist(), lengths.tolist())
-        ends = np.cumsum(blocks_in).tolist()
-        if min(blocks_in.tolist()) < 0 or ends[-1] != head.blocks:
+        if min(counts) < 0 or sum(counts) != head.blocks:
             raise RecordError("input log", "the steps of a pack hold more blocks than it has")
-        return tuple(
-            Frame(
-                seq=head.seq + at,
-                until_ns=until_ns,
-                admitted=tuple(admitted[ends[at] - count : ends[at]]),
-                controls=tuple(each for step, each in head.controls if step == at),
-                journal_count=head.journal_count,
-                journal_head=journal_head,
-            )
-            for at, (until_ns, count) in enumerate(
-                zip(times.tolist(), blocks_in.tolist(), strict=True)
-            )
-        )
+        admitted = _dealt(groups, numbers, lengths)
+        return _frames(head, self._journal_head(head), times, [*_portions(admitted, counts)])
 
     def _journal_head(self, head: _Head) -> str:
         """Give the journal's head, from an earlier pack where this one does not repeat it."""
@@ -263,6 +250,35 @@ def _read_head(cursor: Cursor) -> _Head:
     if not 0 < head.steps <= _MAX_STEPS or min(rows, default=1) < 1:
         raise RecordError("input log", f"a pack of {head.steps} steps and {rows} rows")
     return head
+
+
+def _portions(
+    admitted: Sequence[Admitted], counts: Sequence[int]
+) -> Iterator[tuple[Admitted, ...]]:
+    """Give the blocks of each step."""
+    rest = iter(admitted)
+    for count in counts:
+        yield tuple(islice(rest, count))
+
+
+def _frames(
+    head: _Head,
+    journal_head: str,
+    times: Sequence[int],
+    portions: Sequence[tuple[Admitted, ...]],
+) -> tuple[Frame, ...]:
+    """Put steps together."""
+    return tuple(
+        Frame(
+            seq=head.seq + at,
+            until_ns=until_ns,
+            admitted=portion,
+            controls=tuple(each for step, each in head.controls if step == at),
+            journal_count=head.journal_count,
+            journal_head=journal_head,
+        )
+        for at, (until_ns, portion) in enumerate(zip(times, portions, strict=True))
+    )
 
 
 def _dealt(
