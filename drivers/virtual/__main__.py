@@ -42,7 +42,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m drivers.virtual",
         description="Virtual rig on pseudo-terminals and an MQTT broker. Says where they are "
-        "as a line of JSON, begins at a line 'go' on standard input, ends when that ends.",
+        "as a line of JSON, begins its script at a line 'go' on standard input, ends when "
+        "that ends.",
     )
     parser.add_argument("--speed", type=_speed, default=1.0, help="rig seconds a second")
     parser.add_argument("--seed", type=int, default=1, help="of the sensors' noise")

@@ -57,9 +57,14 @@ class Outlets:
         self._benches = (self._gas, self._cooling, self._cabin, self._analysers)
         self._node = CabinNode(self._cabin)
 
-    def tick(self) -> Sent:
-        """Go on by one tick; give what the instruments sent at its end."""
-        self.rig.step(TICK_S)
+    def tick(self, *, is_running: bool = True) -> Sent:
+        """Go on by one tick; give what the instruments sent at its end.
+
+        Args:
+            is_running: Whether time goes on in the rig; if not, its instruments still speak.
+        """
+        if is_running:
+            self.rig.step(TICK_S)
         self.ticks += 1
         for bench in self._benches:
             bench.advance(TICK_S)

@@ -50,7 +50,7 @@ def say_json(line: dict[str, Any]) -> None:
 
 
 async def play(settings: Settings, go: asyncio.Event, end: asyncio.Event, say: Say) -> None:
-    """Open the wires, say where they are, wait for *go*, run until *end*.
+    """Open the wires, say where they are, play the script from *go* on, run until *end*.
 
     Raises:
         NoBrokerError: There is no MQTT broker to be had.
@@ -122,13 +122,18 @@ class _Stage:
         self._lost_s = 0.0
 
     async def run(self, go: asyncio.Event) -> None:
-        """Run for ever, from *go* on."""
-        await go.wait()
+        """Run for ever. Until *go* the rig stands still, but its instruments speak.
+
+        So a watch that is started first has readings from the first moment on.
+        """
         pace = Pace(self._speed, TICK_S, monotonic())
         while True:
             due = pace.due(monotonic())
             for number in range(1, due + 1):
-                self._tick()
+                if go.is_set():
+                    self._tick()
+                else:
+                    self._send(self._outlets.tick(is_running=False))
                 if number % _MOST_AT_ONCE == 0:
                     await asyncio.sleep(0)
             self._complain(pace)
