@@ -28,6 +28,7 @@ WITHOUT_TEST = {
     "monitor/record/frame.py",
     "monitor/samples.py",
     "monitor/stand/model.py",
+    "monitor/terminal/screen.py",
 }
 
 
