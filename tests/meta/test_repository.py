@@ -137,9 +137,7 @@ def test_nothing_speaks_of_the_machine_it_was_written_on() -> None:
 
 
 def test_nothing_is_left_to_be_done_later_in_silence() -> None:
-    marks = re.compile(
-        "|".join(["TO" + "DO", "FIX" + "ME", "XX" + "X", "NotImplemented" + "Error"])
-    )
+    marks = re.compile("|".join(["TO" + "DO", "FIX" + "ME", "XX" + "X"]))
     wrong = [
         f"{path}: {found.group()}" for path, text in texts() for found in marks.finditer(text)
     ]
