@@ -49,8 +49,6 @@ async def run_demo(
     """
     async with running_rig(rig_command) as rig:
         stand = stand_with(await rig.ready())
-        # Before the engine opens the wires: at a high speed silence would soon be stale.
-        rig.go()
         conducting = _conduct(rig, settings.state_dir, ends=view is not View.WINDOW)
         return await watch_attended(
             stand, settings, view, does_window_end_it=True, beside=[conducting]
@@ -76,8 +74,9 @@ async def _conduct(rig: Rig, state_dir: Path, *, ends: bool) -> None:
 
 
 async def _act_out(rig: Rig, client: Client) -> None:
-    """Forward every action of the script, until its end."""
+    """Let the script begin, and forward every action until its end."""
     listening = asyncio.create_task(client.listen(), name="listen for answers")
+    rig.go()
     number = 0
     try:
         while not (line := await rig.line()).end:

@@ -89,7 +89,7 @@ class Rig:
         return line.ready.overrides
 
     def go(self) -> None:
-        """Let the script begin."""
+        """Let the script begin; the instruments speak already."""
         self._say.write(b"go\n")
 
     async def line(self) -> Line:
