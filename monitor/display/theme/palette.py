@@ -42,7 +42,7 @@ class Palette:
     hatch: str = "#8b939a"
     doubt: str = "#b9b3e6"
     bad: str = "#d58ff0"
-    top: str = "#ff7186"
+    top: str = "#ff788c"
     high: str = "#ffa14a"
     medium: str = "#f2d956"
     low: str = "#86c5ff"

@@ -26,6 +26,7 @@ _NUMBER_PX = 11
 _HATCH_STEP = 7
 #: Opacity of hatching, 0 to 255: it must be seen, and what lies under it must be read.
 _HATCH_ALPHA = 70
+_HATCH_ALPHA_ON_FILL = 130
 
 
 def _draw_outline(painter: QPainter, priority: str, box: QRectF) -> None:
@@ -69,7 +70,7 @@ def draw_hatch(
 ) -> None:
     """Draw stripes over *box*: what is under them is not the present."""
     colour = QColor(colours.ink if is_on_fill else colours.hatch)
-    colour.setAlpha(_HATCH_ALPHA)
+    colour.setAlpha(_HATCH_ALPHA_ON_FILL if is_on_fill else _HATCH_ALPHA)
     painter.save()
     painter.setClipRect(box, Qt.ClipOperation.IntersectClip)
     painter.setPen(QPen(colour, 1))

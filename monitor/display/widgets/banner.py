@@ -36,10 +36,10 @@ class Banner(QFrame):
 
     def show_banner(self, headline: str, detail: str) -> None:
         """Show the two texts; empty headline: hide. Cheap when nothing changed."""
-        if headline != self.headline.text():
+        if (headline, detail) != (self.headline.text(), self.detail.text()):
             self.headline.setText(headline)
+            self.detail.say(detail)
             self.setVisible(bool(headline))
-        self.detail.say(detail)
 
     def show_freshness(self, fresh: Freshness) -> None:
         """Say that the screen does not show the present."""

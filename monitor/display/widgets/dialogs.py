@@ -22,7 +22,8 @@ from monitor.display.widgets.labels import label
 from monitor.display.widgets.rows_model import Column, TableRow
 from monitor.display.widgets.tables import RowsTable
 
-_LONGEST_SHELF_MIN = 24 * 60
+#: The engine refuses longer shelves: a shelf is for a shift.
+_LONGEST_SHELF_MIN = 12 * 60
 _USUAL_SHELF_MIN = 30
 
 
