@@ -13,6 +13,9 @@ from monitor.companions import View, end, engine_listens, listens_here, start_vi
 from monitor.engine.run import WatchSettings, watch
 from monitor.stand.model import Stand
 
+#: The engine opens its wires in peace: a screen that starts takes a core for a while, and at a
+#: high speed a fraction of a second is enough to make values stale. In seconds.
+PEACE_S = 0.7
 #: Tables that take longer than this to make are worth a word, in seconds.
 TABLES_S = 1.5
 
@@ -70,6 +73,7 @@ async def _show(view: View, state_dir: Path, *, does_window_end_it: bool) -> Non
     endpoint = await engine_listens(state_dir)
     click.echo(f"Watching {endpoint.stand}. The run is in {endpoint.run}", err=True)
     if view is not View.NONE:
+        await asyncio.sleep(PEACE_S)
         process = await start_view(view, state_dir)
         try:
             code = await process.wait()

@@ -66,6 +66,7 @@ def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
     made = Engine()
     monkeypatch.setattr(attended, "watch", made.watch)
     monkeypatch.setattr(companions, "PATIENCE_S", 0.2)
+    monkeypatch.setattr(attended, "PEACE_S", 0.0)
     return made
 
 
