@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import logging
 import signal
 import sys
@@ -9,7 +10,7 @@ import threading
 import time
 import traceback
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from types import TracebackType
 
 from PySide6.QtCore import QTimer
@@ -89,17 +90,26 @@ def run_display(host: str, port: int, token: str, find: Find | None = None) -> i
         application.setApplicationDisplayName("Standwatch")
     fixed = Address(host, port, token)
     display = Display(find or (lambda: fixed))
+    display.screen.show()
+    with _hooks(display):
+        return application.exec()
+
+
+@contextlib.contextmanager
+def _hooks(display: Display) -> Iterator[None]:
+    """Watch over a display: what nobody catches is told, Ctrl-C closes; all is put back."""
+    signals = (signal.SIGINT, signal.SIGTERM)
+    before = [signal.signal(one, lambda *_: QApplication.quit()) for one in signals]
     sys.excepthook = display.unhandled
     threading.excepthook = _thread_hook
-    signal.signal(signal.SIGINT, lambda *_: QApplication.quit())
-    signal.signal(signal.SIGTERM, lambda *_: QApplication.quit())
-    display.screen.show()
     try:
-        return application.exec()
+        yield
     finally:
         display.stop()
         sys.excepthook = sys.__excepthook__
         threading.excepthook = threading.__excepthook__
+        for one, handler in zip(signals, before, strict=True):
+            signal.signal(one, handler)
 
 
 def _thread_hook(what: threading.ExceptHookArgs) -> None:

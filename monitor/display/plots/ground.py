@@ -64,6 +64,7 @@ def ground_picture(ground: Ground, size: QSize, ratio: float) -> QPixmap:
     painter.setFont(font)
     _paint_values(painter, ground)
     _paint_times(painter, ground, size.width())
+    _paint_edges(painter, ground)
     _paint_limits(painter, ground)
     painter.end()
     return picture
@@ -71,7 +72,7 @@ def ground_picture(ground: Ground, size: QSize, ratio: float) -> QPixmap:
 
 def _paint_values(painter: QPainter, ground: Ground) -> None:
     """Paint the value axis with its grid and labels."""
-    left, top, width, height = ground.box
+    left, _, width, _ = ground.box
     for value, label in ground.value_ticks:
         y = ground.y_px(value)
         painter.setPen(QColor(PALETTE.raised))
@@ -80,13 +81,11 @@ def _paint_values(painter: QPainter, ground: Ground) -> None:
         box = QRectF(0, y - _LINE_PX / 2, left - _GAP_PX, _LINE_PX)
         side = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         painter.drawText(box, side, label)
-    painter.setPen(QColor(PALETTE.edge))
-    painter.drawLine(QPointF(left, top), QPointF(left, top + height))
 
 
 def _paint_times(painter: QPainter, ground: Ground, total_px: int) -> None:
     """Paint the time axis with its grid and labels; none runs out of the picture."""
-    left, top, width, height = ground.box
+    _, top, _, height = ground.box
     bottom = top + height
     for x_s, label in ground.time_ticks:
         x = ground.x_px(x_s)
@@ -98,8 +97,15 @@ def _paint_times(painter: QPainter, ground: Ground, total_px: int) -> None:
             start = min(x - label_px / 2, total_px - label_px)
             box = QRectF(start, bottom + _GAP_PX - 2, label_px, _LINE_PX)
             painter.drawText(box, Qt.AlignmentFlag.AlignHCenter, label)
+
+
+def _paint_edges(painter: QPainter, ground: Ground) -> None:
+    """Paint the two axes over the ends of the grid."""
+    left, top, width, height = ground.box
+    corner = QPointF(left, top + height)
     painter.setPen(QColor(PALETTE.edge))
-    painter.drawLine(QPointF(left, bottom), QPointF(left + width, bottom))
+    painter.drawLine(QPointF(left, top), corner)
+    painter.drawLine(corner, QPointF(left + width, top + height))
 
 
 def _paint_limits(painter: QPainter, ground: Ground) -> None:
