@@ -80,6 +80,10 @@ class Faults:
         for fault in faults:
             self.set(fault)
 
+    def __len__(self) -> int:
+        """Count the faults that are on: mostly none, which a sensor asks first."""
+        return len(self._on)
+
     def set(self, fault: Fault) -> None:
         """Switch a fault on."""
         self._on[fault.kind, fault.target] = fault

@@ -141,40 +141,49 @@ class Sensor:
 
     def read(self) -> float:
         """Give the raw number that the sensor sends now."""
-        plan, faults, name = self.plan, self._rig.faults, self.plan.signal
-        if faults.has("sensor_stuck", name):
-            if self._stuck_at is None:
-                self._stuck_at = self._raw(faults)
-            return self._stuck_at
-        self._stuck_at = None
-        raw = self._raw(faults)
-        return raw if plan.step <= 0.0 else round(raw / plan.step) * plan.step
+        faults = self._rig.faults
+        if not faults:
+            self._stuck_at = self._drifting_since_s = None
+            return self._quantised(self._sent(self._affected(self._seen), 0.0, 0.0))
+        if not faults.has("sensor_stuck", self.plan.signal):
+            self._stuck_at = None
+            return self._quantised(self._wrong(faults))
+        if self._stuck_at is None:
+            self._stuck_at = self._quantised(self._wrong(faults))
+        return self._stuck_at
 
-    def _raw(self, faults: Faults) -> float:
-        """Work the raw number out from what the sensor sees."""
-        plan, name = self.plan, self.plan.signal
-        seen = self._affected(self._seen, faults)
-        if plan.is_gauge:
-            seen += faults.size("barometer")
-        value = plan.gain * seen + plan.offset + self._error
-        value += self._drift(faults)
-        noise = plan.noise + faults.size("sensor_noisy", name)
+    def _quantised(self, raw: float) -> float:
+        """Round to the sensor's resolution."""
+        step = self.plan.step
+        return round(raw / step) * step if step > 0.0 else raw
+
+    def _sent(self, seen: float, drift: float, more_noise: float) -> float:
+        """Turn what is seen into the raw number, with the sensor's own error and noise."""
+        plan = self.plan
+        value = plan.gain * seen + plan.offset + self._error + drift
+        noise = plan.noise + more_noise
         if noise > 0.0:
             value += self._chance.gauss(0.0, noise)
         return plan.encoding.raw(value)
 
-    def _affected(self, seen: float, faults: Faults) -> float:
-        """Apply what is peculiar to the kind of sensor."""
-        if self.plan.effect == "cell":
-            seen *= 1.0 + _CELL_PER_K * (self._membrane_k - self._thermistor_k)
-            if faults.has("sensor_exhausted", self.plan.signal):
-                seen = min(seen, faults.size("sensor_exhausted", self.plan.signal))
-        if self.plan.effect == "infrared" and faults.has(
-            "sensor_uncorrected", self.plan.signal
-        ):
+    def _wrong(self, faults: Faults) -> float:
+        """Give the raw number with what faults do to it."""
+        plan, name = self.plan, self.plan.signal
+        seen = self._affected(self._seen)
+        if plan.effect == "cell" and faults.has("sensor_exhausted", name):
+            seen = min(seen, faults.size("sensor_exhausted", name))
+        if plan.effect == "infrared" and faults.has("sensor_uncorrected", name):
             pressure = self._gas(self._rig).pressure_pa
             seen *= (pressure / sizes.ROOM_PA) ** _INFRARED_POWER
-        return seen
+        if plan.is_gauge:
+            seen += faults.size("barometer")
+        return self._sent(seen, self._drift(faults), faults.size("sensor_noisy", name))
+
+    def _affected(self, seen: float) -> float:
+        """Apply what is peculiar to the kind of sensor, faults apart."""
+        if self.plan.effect != "cell":
+            return seen
+        return seen * (1.0 + _CELL_PER_K * (self._membrane_k - self._thermistor_k))
 
     def _drift(self, faults: Faults) -> float:
         """Give how far a drifting sensor has gone since the fault began."""
