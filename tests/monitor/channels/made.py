@@ -152,8 +152,10 @@ class Run:
 
 #: Numbers that are something particular to at least one of the conversions.
 PARTICULAR = np.array(
-    [NAN, 0.0, -0.0, 1.0, 2.5, 3.6, 3.7, 3.8, 4.0, 7.5, 12.0, 20.5, 20.7, 21.0, 25.0, 60.0]
-    + [100.0, 138.5, -3.0, -7.0, 400.0, 1e150, np.inf]
+    [
+        *(NAN, 0.0, -0.0, 1.0, 2.5, 3.6, 3.7, 3.8, 4.0, 7.5, 12.0, 20.5, 20.7, 21.0, 25.0),
+        *(60.0, 100.0, 138.5, -3.0, -7.0, 400.0, 1e150, np.inf),
+    ]
 )
 USUAL = np.array([4.5, 5.0, 7.0, 11.0, 19.0])
 _LAST_TICK = 40

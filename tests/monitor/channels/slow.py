@@ -102,7 +102,7 @@ def raw_samples(
             and not what.is_up
         ):
             samples[control.t_ns] = (NAN, Q.LINK_LOST)
-    samples |= {t_ns: (NAN, Q.OLD) for t_ns in old}
+    samples |= dict.fromkeys(old, (NAN, Q.OLD))
     before_ns = span_ns[0]
     for t_ns in [*sorted(fresh), span_ns[1] + one.stale_after_ns + 1]:
         stale_ns = before_ns + one.stale_after_ns
