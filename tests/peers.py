@@ -13,7 +13,7 @@ import subprocess
 import time
 import tty
 from collections import Counter
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -214,6 +214,12 @@ class Mosquitto:
                 return
             time.sleep(0.01)
 
+    def hash_passwords(self, path: Path) -> None:
+        """Turn a file of ``user:password`` lines into what the broker reads, in place."""
+        subprocess.run(
+            [_program("mosquitto_passwd"), "-U", str(path)], check=True, timeout=SOON_S
+        )
+
     def kill(self) -> None:
         """Kill the broker without a goodbye."""
         if self._process is not None:
@@ -224,11 +230,18 @@ class Mosquitto:
     def publish(self, topic: str, payload: str | bytes, *options: str) -> None:
         """Publish with ``mosquitto_pub``; more options as it takes them."""
         data = payload.encode() if isinstance(payload, str) else payload
+        self._publish(data, "-t", topic, "-s", *options)
+
+    def publish_lines(self, topic: str, numbers: Iterable[float], *options: str) -> None:
+        """Publish many numbers, each as a message, over one connection."""
+        data = "".join(f"{number}\n" for number in numbers).encode()
+        self._publish(data, "-t", topic, "-l", *options)
+
+    def _publish(self, data: bytes, *options: str) -> None:
+        """Run ``mosquitto_pub``."""
+        place = ("-h", "127.0.0.1", "-p", str(self.port))
         subprocess.run(
-            [
-                _program("mosquitto_pub"),
-                *("-h", "127.0.0.1", "-p", str(self.port), "-t", topic, "-s", *options),
-            ],
+            [_program("mosquitto_pub"), *place, *options],
             input=data,
             check=True,
             timeout=SOON_S,

@@ -31,7 +31,7 @@ def lost_error(settings: BrokerSettings, error: Exception) -> PortLostError:
         cure = "check ca_file, host (must be the name in its certificate), and that it has TLS"
         return RefusedError(f"no trusted connection to broker {place}: {text}", cure)
     if isinstance(error, MqttError) and "timed out" in text:
-        cure = "check host and port; with TLS on one side only, both wait for each other"
+        cure = "check host, port, protocol and client_id, and that both sides use TLS or none"
         return PortLostError(f"broker {place} does not answer", cure)
     return PortLostError(
         f"broker {place} is not there: {text}", "check host, port and that the broker runs"

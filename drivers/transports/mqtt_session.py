@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import ssl
 from collections.abc import AsyncIterator, Sequence
 from pathlib import Path
@@ -24,8 +25,16 @@ _VERSIONS = {"3.1.1": aiomqtt.ProtocolVersion.V311, "5": aiomqtt.ProtocolVersion
 _ANSWER_S = 10.0
 #: How long breaking off waits for an attempt to connect to end, in s of real time.
 _PATIENCE_S = 0.45
+#: How long a goodbye may take where the broker never said hello, in s of real time.
+_GOODBYE_S = 0.1
 #: First reason code that means no (MQTT 5.0, 2.4; 3.1.1 knows only 128).
 _FIRST_REFUSAL = 128
+
+#: What the library would log reaches people as errors and counters.
+_SILENT = logging.getLogger(f"{__name__}.library")
+_SILENT.setLevel(logging.CRITICAL + 1)
+#: Tasks that close connections nobody waits for: the loop itself holds no reference to them.
+_LEFT: set[asyncio.Task[None]] = set()
 
 
 class MqttSession:
@@ -58,6 +67,7 @@ class MqttSession:
             await _break_off(client, connecting)
             raise
         except aiomqtt.MqttError as error:
+            await _undo(client, connecting)
             raise lost_error(self._settings, error) from error
         self._client = client
         return self
@@ -121,6 +131,7 @@ class MqttSession:
             clean_session=None if is_v5 else True,
             clean_start=True if is_v5 else MQTT_CLEAN_START_FIRST_ONLY,
             timeout=_ANSWER_S,
+            logger=_SILENT,
             keepalive=settings.keepalive_s,
             tls_context=context,
         )
@@ -153,24 +164,32 @@ def _queue_into(inbox: Inbox, clock: Clock) -> type[asyncio.Queue[aiomqtt.Messag
 async def _break_off(client: aiomqtt.Client, connecting: asyncio.Task[aiomqtt.Client]) -> None:
     """End an attempt to connect that nobody waits for any more.
 
-    It runs in a thread that cannot be stopped, so it is waited for; an attempt that takes
-    longer is undone when it ends.
+    It may run in a thread that cannot be stopped, so it is waited for; an attempt that takes
+    longer is undone when it ends, which it does by itself.
     """
     done, _ = await asyncio.wait({connecting}, timeout=_PATIENCE_S)
-    if not done:
+    if done:
+        await _undo(client, connecting)
+    else:
         connecting.add_done_callback(lambda task: _undo_later(client, task))
-    elif connecting.exception() is None:
-        with contextlib.suppress(aiomqtt.MqttError):
-            await client.__aexit__(None, None, None)
 
 
 def _undo_later(client: aiomqtt.Client, connecting: asyncio.Task[aiomqtt.Client]) -> None:
-    """Disconnect what connected too late."""
-    if connecting.cancelled() or connecting.exception() is not None:
-        return
-    task = asyncio.ensure_future(client.__aexit__(None, None, None))
-    # Asked for its exception, a task that failed does not complain.
-    task.add_done_callback(lambda ended: ended.cancelled() or ended.exception())
+    """Undo what ended too late."""
+    if not connecting.cancelled():
+        task = asyncio.create_task(_undo(client, connecting), name="leave broker")
+        _LEFT.add(task)
+        task.add_done_callback(_LEFT.discard)
+
+
+async def _undo(client: aiomqtt.Client, connecting: asyncio.Task[aiomqtt.Client]) -> None:
+    """Close what an attempt to connect has opened, whether it succeeded or waited in vain."""
+    is_connected = connecting.exception() is None
+    # An attempt that waited in vain leaves its socket open, and the library waits for a
+    # goodbye that is never acknowledged.
+    client.timeout = _ANSWER_S if is_connected else _GOODBYE_S
+    with contextlib.suppress(aiomqtt.MqttError):
+        await client.__aexit__(None, None, None)
 
 
 def _read_secrets(settings: BrokerSettings) -> tuple[str | None, ssl.SSLContext | None]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,14 @@ def pty_port(tmp_path: Path) -> Iterator[PtyPort]:
 
 
 @pytest.fixture
-def broker(tmp_path: Path) -> Iterator[Mosquitto]:
+async def end_of_pool() -> AsyncIterator[None]:
+    """End the loop's pool of threads: the MQTT library connects in it."""
+    yield
+    await asyncio.get_running_loop().shutdown_default_executor()
+
+
+@pytest.fixture
+def broker(tmp_path: Path, end_of_pool: None) -> Iterator[Mosquitto]:
     """Give a running broker that takes anybody."""
     peer = Mosquitto(tmp_path)
     peer.start()
