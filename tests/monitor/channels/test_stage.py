@@ -21,6 +21,7 @@ from monitor.channels.plan import (
     ThermocoupleK,
 )
 from monitor.channels.stage import Channels
+from monitor.errors import MonitorError
 from monitor.events import Control, HostEvent, LinkChange
 from monitor.samples import Admitted, Grid, Quality
 
@@ -141,3 +142,84 @@ def test_it_goes_on_from_its_saved_state() -> None:
         (9.0, 2.0, 0),
         (10.0, 3.0, 0),
     ]
+
+
+def test_a_step_in_which_nothing_came_shows_one_row_of_what_is_held() -> None:
+    stage = Channels(PLAN, 0)
+    stage.step([slow(1, 10.0)], [], 1 * S)
+
+    grid = stage.step([], [], 1 * S)
+
+    assert grid.count.tolist() == [0] * 7
+    assert grid.value[:, PLAN.column["B"]].tolist() == [10.0]
+
+
+def test_what_was_not_evaluated_is_counted_by_reason() -> None:
+    stage = Channels(PLAN, 0)
+    ghost = Admitted(Block("ghost", ("g",), np.array([S]), np.array([[1.0]])))
+
+    stage.step([slow(1, 1.0), slow(1, 2.0), slow(9, 3.0), ghost], [], 2 * S)
+    stage.step([slow(1.5, 1.0)], [], 3 * S)
+
+    assert stage.counts == {
+        "late rows": 1,
+        "rows with a time that was there already": 1,
+        "rows that no channel uses": 1,
+        "rows dropped while waiting": 0,
+        "rows waiting": 1,
+    }
+
+
+def test_counts_survive_a_restart() -> None:
+    stage, other = Channels(PLAN, 0), Channels(PLAN, 0)
+    stage.step([slow(1, 1.0), slow(1, 2.0), slow(9, 3.0)], [], 2 * S)
+
+    other.load_state(stage.state())
+
+    assert other.counts == stage.counts
+    assert other.until_ns == 2 * S
+
+
+def test_time_does_not_turn_back() -> None:
+    stage = Channels(PLAN, 5 * S)
+
+    with pytest.raises(ValueError, match="W turns back from 5000000000 to 4000000000"):
+        stage.step([], [], 4 * S)
+
+
+@pytest.mark.parametrize("t_ns", [5 * S, 7 * S + 1])
+def test_a_control_outside_the_step_is_refused(t_ns: int) -> None:
+    stage = Channels(PLAN, 5 * S)
+
+    with pytest.raises(ValueError, match=f"control at {t_ns}, outside"):
+        stage.step([], [Control(t_ns, 0, LinkChange("fast", False, "why"))], 7 * S)
+
+
+def test_the_state_of_another_stand_is_refused() -> None:
+    smaller = Channels(ChannelsPlan(PLAN.measured), 0)
+
+    with pytest.raises(MonitorError, match="'last_t_ns' does not fit the stand"):
+        smaller.load_state(Channels(PLAN, 0).state())
+
+
+def test_a_state_with_something_missing_is_refused() -> None:
+    state = Channels(PLAN, 0).state()
+    del state["median_3"]
+
+    with pytest.raises(MonitorError, match="'median_3' does not fit the stand"):
+        Channels(PLAN, 0).load_state(state)
+
+
+def test_numbers_without_a_result_are_graded_and_not_warned_of(
+    recwarn: pytest.WarningsRecorder,
+) -> None:
+    plan = ChannelsPlan(
+        (Measured("A", "slow", "b", Linear(1e300), 50 * S),),
+        computed=(Computed("D", parse_formula("1 / (a - a)"), (("a", "A"),), "A", S),),
+    )
+
+    grid = Channels(plan, 0).step([slow(1, 1e300), slow(2, 0.0)], [], 3 * S)
+
+    assert grid.quality[:, 0].tolist() == [Q.NOT_FINITE, Q.GOOD]
+    assert grid.quality[:, 1].tolist() == [Q.INPUT_BAD, Q.NOT_FINITE]
+    assert [str(one.message) for one in recwarn.list] == []
