@@ -41,6 +41,13 @@ def test_choked_flow_through_a_hole_of_1_mm() -> None:
     assert got == pytest.approx(1.36400e-3, rel=1e-4)
 
 
+@pytest.mark.parametrize("down_pa", [0.0, 1e5, 2.8e5, 3.69e5])
+def test_below_the_critical_ratio_the_back_pressure_does_not_matter(down_pa: float) -> None:
+    got = orifice_kg_s(HOLE_M2, 7e5, 293.15, GAS_CONSTANT[O2], down_pa)
+
+    assert got == orifice_kg_s(HOLE_M2, 7e5, 293.15, GAS_CONSTANT[O2], 0.0)
+
+
 def test_subsonic_flow_of_air_through_a_hole_of_1_mm() -> None:
     got = orifice_kg_s(HOLE_M2, 1.2e5, 293.15, 287.055, 1.01325e5)
 

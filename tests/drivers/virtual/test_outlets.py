@@ -48,6 +48,14 @@ def test_an_unplugged_wire_goes_dead(name: str) -> None:
     assert not heard(name, *ten_seconds(Rig(faults=[Fault("wire_unplugged", name)])))
 
 
+def test_a_rig_that_stands_still_speaks_all_the_same() -> None:
+    outlets = Outlets(Rig())
+    sent = [outlets.tick(is_running=False) for _ in range(20)]
+
+    assert outlets.rig.at_s == 0.0
+    assert all(one.line for one in sent)
+
+
 def test_the_same_seed_sends_the_same_bytes() -> None:
     assert ten_seconds(Rig(7))[1] == ten_seconds(Rig(7))[1]
     assert ten_seconds(Rig(7))[1] != ten_seconds(Rig(8))[1]

@@ -118,6 +118,22 @@ def test_a_sheathed_thermometer_sees_little_of_a_short_dip(aloft: Rig) -> None:
     assert 3.0 < seen[0] - min(seen) < 10.0
 
 
+def test_a_sheathed_thermometer_is_slower_in_thin_gas(aloft: Rig) -> None:
+    def seconds_to_63_percent(rig: Rig) -> float:
+        sensor = Sensor(replace(plan_of("gas"), noise=0.0, error=0.0), rig)
+        start = sensor.read()
+        rig.cabin.gas.heat(20.0 * rig.cabin.gas.capacity)
+        seconds = 0.0
+        while sensor.read() - start < 0.632 * 20.0:
+            sensor.advance(0.1)
+            seconds += 0.1
+        return seconds
+
+    assert seconds_to_63_percent(Rig()) == pytest.approx(30.0, abs=1.0)
+    # 0.5 kg/m3 instead of 1.2: to the power of 0.4, by hand 43 s.
+    assert seconds_to_63_percent(aloft) == pytest.approx(43.0, abs=2.0)
+
+
 def test_an_oxygen_cell_takes_10_to_20_s_to_90_percent(aloft: Rig) -> None:
     plan = replace(plan_of("loop_o2_mv"), noise=0.0, error=0.0)
     sensor = Sensor(plan, aloft)
