@@ -111,7 +111,7 @@ async def test_tables_that_take_long_are_told_of(
         Engine().say(settings)
         await asyncio.sleep(0.2)
         (settings.state_dir / ENDPOINT_FILE).unlink()
-        await asyncio.sleep(0.4 if takes_long else 0.0)
+        await asyncio.sleep(0.4 if takes_long else 0.07)
         return 0
 
     monkeypatch.setattr(attended, "watch", closing)

@@ -11,12 +11,15 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+import monitor.attended
+import monitor.demo
 import monitor.logs
 import monitor.record.run_folder
 import monitor.replay
@@ -26,13 +29,15 @@ from monitor.alarms.plan import AlarmsPlan
 from monitor.channels.plan import ChannelsPlan
 from monitor.cli import address_of, main, prepare_view
 from monitor.companions import View
-from monitor.errors import MonitorError, Problem, RecordError, StandError
+from monitor.engine.run import WatchSettings
+from monitor.errors import LinkError, MonitorError, Problem, RecordError, StandError
 from monitor.link.endpoint import ENDPOINT_FILE, Endpoint, encode_endpoint
-from monitor.options import Common
+from monitor.options import Common, Overrides
 from monitor.pipeline import Plan
 from monitor.record.journal import JournalCheck
 from monitor.record.run_folder import RunRow
 from monitor.replay import ReplayResult
+from monitor.rig import RigError
 from monitor.stand.model import Stand
 
 COMMANDS = ("demo", "watch", "display", "check", "runs", "replay")
@@ -149,6 +154,134 @@ def test_a_stand_file_that_does_not_exist_is_a_mistake_on_the_command_line() -> 
 
     assert done.exit_code == 2
     assert "there-is-none.toml" in done.output
+
+
+@dataclass
+class Watching:
+    """What a watch was asked, and how it ends."""
+
+    ends_with: int | BaseException = 0
+    asked: list[tuple[WatchSettings, View]] = field(default_factory=list)
+    rig: list[str] = field(default_factory=list)
+
+    async def watch(self, stand: Stand, settings: WatchSettings, view: View) -> int:
+        """Stand in for a whole watch."""
+        self.asked.append((settings, view))
+        if isinstance(self.ends_with, BaseException):
+            raise self.ends_with
+        return self.ends_with
+
+    async def demo(
+        self,
+        stand_with: Callable[[Overrides], Stand],
+        settings: WatchSettings,
+        view: View,
+        command: list[str],
+    ) -> int:
+        """Stand in for a whole demo, whose rig has moved a port."""
+        self.rig = command[1:]
+        stand = stand_with({"panel": {"port": "/dev/pts/9", "baud": "1"}})
+        return await self.watch(stand, settings, view)
+
+
+@pytest.fixture
+def watching(
+    monkeypatch: pytest.MonkeyPatch,
+    loading: Callable[[Stand | StandError], Loaded],
+) -> Watching:
+    """Have watch and demo start nothing."""
+    made = Watching()
+    loading(Stand("bench", "", 0, (), (), (), (), PLAN, "", ()))
+    monkeypatch.setattr(monitor.attended, "watch_attended", made.watch)
+    monkeypatch.setattr(monitor.demo, "run_demo", made.demo)
+    monkeypatch.setattr(monitor.logs, "keep_log", keep_nothing)
+    return made
+
+
+@pytest.mark.parametrize(
+    ("options", "may_resume", "for_s"),
+    [([], True, None), (["--new-run", "--for", "9"], False, 9.0)],
+)
+def test_a_watch_is_started_as_it_was_asked_for(
+    options: list[str],
+    may_resume: bool,
+    for_s: float | None,
+    stand_file: str,
+    tmp_path: Path,
+    watching: Watching,
+) -> None:
+    where = ["--run-dir", str(tmp_path / "runs"), "--state-dir", str(tmp_path)]
+    done = run("watch", stand_file, "--headless", *where, *options)
+
+    settings = WatchSettings(tmp_path / "runs", tmp_path, 1.0, for_s, resume=may_resume)
+    assert (done.exit_code, watching.asked) == (0, [(settings, View.TERMINAL)])
+
+
+@pytest.mark.parametrize(
+    ("ends_with", "code", "said"),
+    [
+        (0, 0, ""),
+        (1, 1, ""),
+        (KeyboardInterrupt(), 0, ""),
+        (LinkError("the stand is being watched already"), 1, "being watched already"),
+        (RecordError("run-a", "cannot be gone on with"), 1, "cannot be gone on with"),
+        (OSError(28, "No space left on device"), 1, "No space left"),
+    ],
+)
+def test_how_a_watch_ended_is_told_by_the_exit_code(
+    ends_with: int | BaseException,
+    code: int,
+    said: str,
+    stand_file: str,
+    tmp_path: Path,
+    watching: Watching,
+) -> None:
+    watching.ends_with = ends_with
+    done = run("watch", stand_file, "--headless", "--state-dir", str(tmp_path))
+
+    assert done.exit_code == code
+    assert said in done.output
+
+
+def test_the_demo_never_goes_on_with_an_old_run_and_tells_the_rig_its_speed(
+    tmp_path: Path, watching: Watching
+) -> None:
+    options = ["--headless", "--speed", "20", "--seed", "7", "--state-dir", str(tmp_path)]
+    done = run("demo", *options)
+
+    settings, view = watching.asked[0]
+    assert (done.exit_code, settings.resume, settings.speed) == (0, False, 20.0)
+    assert view is View.TERMINAL
+    assert watching.rig == ["-m", "drivers.virtual", "--speed", "20", "--seed", "7"]
+
+
+def test_in_the_demo_a_setting_given_by_hand_counts_before_the_rigs(
+    tmp_path: Path,
+    watching: Watching,
+    loading: Callable[[Stand | StandError], Loaded],
+) -> None:
+    asked = loading(Stand("bench", "", 0, (), (), (), (), PLAN, "", ()))
+    run("demo", "--headless", "--state-dir", str(tmp_path), "--set", "panel.baud=9600")
+
+    assert asked == {"gondola.toml": {"panel": {"port": "/dev/pts/9", "baud": "9600"}}}
+
+
+def test_a_rig_that_fails_is_told(tmp_path: Path, watching: Watching) -> None:
+    watching.ends_with = RigError("the virtual rig ended with exit code 3")
+    done = run("demo", "--headless", "--state-dir", str(tmp_path))
+
+    assert done.exit_code == 1
+    assert "the virtual rig ended with exit code 3" in done.output
+
+
+def test_a_demo_without_its_stand_file_says_where_it_should_be(
+    tmp_path: Path, watching: Watching, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(monitor.demo, "STAND_FILE", tmp_path / "gone.toml")
+    done = run("demo", "--headless", "--state-dir", str(tmp_path))
+
+    assert (done.exit_code, watching.asked) == (1, [])
+    assert "run the demo from a copy of the whole project" in done.output
 
 
 @pytest.mark.parametrize("options", [[], ["--headless"]])

@@ -172,11 +172,14 @@ async def test_with_a_window_the_demo_goes_on_after_the_script(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    window = [sys.executable, "-c", "import time; time.sleep(1)"]
+    closed = tmp_path / "closed by a person"
+    script = f"import time; time.sleep(1); open({str(closed)!r}, 'w').close()"
+    window = [sys.executable, "-c", script]
     monkeypatch.setattr(companions, "view_command", lambda _view, _folder: window)
     code, _ = await demo(tmp_path, READY, GO, END, WAIT, view=View.WINDOW)
 
     assert "The script is over" in capsys.readouterr().err
+    assert closed.exists()
     assert (code, engine.is_closed) == (0, True)
 
 
