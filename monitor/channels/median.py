@@ -70,7 +70,8 @@ class RunningMedian:
         good = np.count_nonzero(in_run, axis=1)
         each = np.arange(row.size)
         lower, upper = ordered[each, (good - 1) // 2], ordered[each, good // 2]
-        return np.where(good % 2 == 1, lower, 0.5 * lower + 0.5 * upper)
+        median: Floats = np.where(good % 2 == 1, lower, 0.5 * lower + 0.5 * upper)
+        return median
 
 
 def _pairs_for_the_middle(width: int) -> list[tuple[int, int, bool, bool]]:
