@@ -204,3 +204,12 @@ def test_an_input_that_comes_later_in_the_plan_is_refused() -> None:
 
     with pytest.raises(ValueError, match="E: an input of it comes after it"):
         Computer(plan)
+
+
+def test_without_computed_channels_nothing_happens() -> None:
+    plan = plan_with()
+    draft = filled(plan, A=[(1, 5.0, 0)])
+
+    Computer(plan).run(draft)
+
+    assert draft.grid.value[0].tolist()[::2] == [5.0, 0.0]

@@ -128,6 +128,7 @@ def test_the_grid_is_padded_with_the_last_row_or_what_was_held() -> None:
 
     b = PLAN.column["B"]
     assert (grid.count[b], grid.value[:, b].tolist()) == (0, [10.0, 10.0])
+    assert stage.last_t_ns[[PLAN.column["A"], b]].tolist() == [3 * S, 1 * S]
 
 
 def test_it_goes_on_from_its_saved_state() -> None:
