@@ -196,7 +196,7 @@ class Feed:
             compression=None,
             max_size=_LARGEST_MESSAGE,
             open_timeout=_OPEN_TIMEOUT_S,
-            close_timeout=1.0,
+            close_timeout=0.2,
             ping_interval=None,
             proxy=None,
         ) as link:
@@ -214,7 +214,8 @@ class Feed:
     async def _greet(self, link: ClientConnection, address: Address) -> None:
         """Say hello and hear whether the engine accepts."""
         await link.send(encode(Hello(LINK_VERSION, address.token, self._name)))
-        answer = await asyncio.wait_for(self._one_message(link), _OPEN_TIMEOUT_S)
+        async with asyncio.timeout(_OPEN_TIMEOUT_S):
+            answer = await self._one_message(link)
         if isinstance(answer, Refused):
             raise RefusedByEngineError(answer.why)
         if not isinstance(answer, Welcome):
@@ -239,7 +240,9 @@ class Feed:
     async def _receive(self, link: ClientConnection) -> None:
         """Put messages into the mailbox until the engine falls silent."""
         while True:
-            message = await asyncio.wait_for(self._one_message(link), 2 * SILENT_AFTER_NS / 1e9)
+            # Not wait_for: on Python 3.11 it can swallow the cancellation that stops us.
+            async with asyncio.timeout(2 * SILENT_AFTER_NS / 1e9):
+                message = await self._one_message(link)
             self._post(Mail(message, time.monotonic_ns()))
 
     def _post(self, letter: Mail) -> None:

@@ -51,6 +51,7 @@ class FakeEngine:
     Attributes:
         port: Where it listens.
         acts: Acts as they came.
+        readies: How often a display said that it had taken everything.
         is_silent: While true it answers nothing, though the connection stays open.
     """
 
@@ -59,6 +60,7 @@ class FakeEngine:
     ) -> None:
         self.port = port
         self.acts: list[Act] = []
+        self.readies = 0
         self.is_silent = False
         self._scene, self._speed = scene, speed
         self._stand = fake_stand.stand_info()
@@ -94,6 +96,10 @@ class FakeEngine:
     def raise_alarm(self, alarm_id: str, value: float = 0.0) -> None:
         """Raise an alarm, from any thread."""
         self._loop.call_soon_threadsafe(self._raise, alarm_id, value)
+
+    def displays(self) -> int:
+        """Count the displays that are connected."""
+        return len(self._links)
 
     def cut(self) -> None:
         """Cut every connection, as a crash would; go on listening."""
@@ -164,6 +170,7 @@ class FakeEngine:
                 await self._send(link, Welcome(LINK_VERSION, "fake"))
                 await self._send(link, self._snapshot())
             elif isinstance(message, Ready):
+                self.readies += 1
                 await asyncio.sleep(0.03)
                 await self._send(link, self._change())
             elif isinstance(message, Ask):

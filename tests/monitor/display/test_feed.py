@@ -266,3 +266,19 @@ def test_reasons_are_in_words_of_the_trade() -> None:
     assert reason_text(OSError()) == "OSError"
     assert reason_text(LinkError("x")) == "x"
     assert reason_text(ConnectionRefusedError(111, "x")) == "nothing listens there"
+
+
+def test_it_stops_at_once_while_messages_pour_in() -> None:
+    """Once a stop in a hundred hung: wait_for of Python 3.11 swallowed the cancellation."""
+
+    async def talk(link: ServerConnection) -> None:
+        await link.recv()
+        await link.send(encode(Welcome(LINK_VERSION, "run")))
+        while True:
+            await link.send(encode(Beat(1)))
+
+    with peer(talk) as port:
+        for _ in range(8):
+            with running(at(port)) as feed:
+                assert until(lambda feed=feed: counts(feed).get("messages taken", 0) > 50)
+            assert not feed.is_alive()
