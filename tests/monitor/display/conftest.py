@@ -7,8 +7,8 @@ import importlib.util
 collect_ignore_glob: list[str] = []
 if importlib.util.find_spec("PySide6") is None:
     collect_ignore_glob = [
-        "widgets/*",
-        "plots/*",
+        "widgets",
+        "plots",
         "theme/test_shapes.py",
         "theme/test_sheet.py",
         "test_operator.py",
