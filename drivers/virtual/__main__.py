@@ -15,8 +15,12 @@ from drivers.virtual.broker import NoBrokerError
 from drivers.virtual.play import Settings, play, say_json
 from drivers.virtual.scenario import load_scenario, scenario_names
 
-#: Fastest speed that is allowed at all; what works is measured in DEVELOPERS.md.
+#: Fastest speed that is allowed at all.
 _FASTEST = 500.0
+_SPEED_HELP = (
+    "seconds of rig time in a second (default 1); meant up to 20: what a wire or a busy "
+    "machine delays counts so many times as long"
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -45,7 +49,7 @@ def _parser() -> argparse.ArgumentParser:
         "as a line of JSON, begins its script at a line 'go' on standard input, ends when "
         "that ends.",
     )
-    parser.add_argument("--speed", type=_speed, default=1.0, help="rig seconds a second")
+    parser.add_argument("--speed", type=_speed, default=1.0, help=_SPEED_HELP)
     parser.add_argument("--seed", type=int, default=1, help="of the sensors' noise")
     parser.add_argument("--scenario", choices=scenario_names(), default="gondola")
     parser.add_argument("--until", type=float, help="end the script at this rig time, in s")
