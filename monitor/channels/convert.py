@@ -20,6 +20,7 @@ from monitor.channels.plan import (
     Polynomial,
     ThermocoupleK,
 )
+from monitor.physics.current_loop import LIVE_ZERO_MA, SPAN_MA
 from monitor.physics.rtd import degc_from_platinum_ohm
 from monitor.physics.thermocouple import degc_from_mv, mv_from_degc
 from monitor.samples import FIRST_BAD, FIRST_UNCERTAIN, Bytes, Floats, Ints, Quality
@@ -103,7 +104,7 @@ def _straight(channel: Measured) -> tuple[float, float, float]:
         return 0.0, conversion.gain, conversion.offset + 0.0
     if isinstance(conversion, CurrentLoop):
         span = conversion.at_20ma - conversion.at_4ma
-        return 4.0, span / 16.0, conversion.at_4ma + 0.0
+        return LIVE_ZERO_MA, span / SPAN_MA, conversion.at_4ma + 0.0
     return 0.0, 1.0, 0.0
 
 

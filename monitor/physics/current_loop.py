@@ -14,22 +14,9 @@ HIGH_SATURATION_MA = 20.5
 #: At or above it the transmitter reports a failure, in mA.
 HIGH_FAILURE_MA = 21.0
 
-_LIVE_ZERO_MA = 4.0
-_SPAN_MA = 16.0
-
-
-def fraction_from_loop_ma(
-    current_ma: NDArray[np.float64] | float,
-) -> NDArray[np.float64] | float:
-    """Give where a loop current lies in the measuring range: 0 at 4 mA, 1 at 20 mA.
-
-    Args:
-        current_ma: Loop current in mA; nothing is cut off outside 4 to 20 mA.
-
-    Returns:
-        Fraction of the span, without unit.
-    """
-    return (current_ma - _LIVE_ZERO_MA) / _SPAN_MA
+#: The current at the lower end of the measuring range, and how much the range takes, in mA.
+LIVE_ZERO_MA = 4.0
+SPAN_MA = 16.0
 
 
 def is_loop_failure(current_ma: NDArray[np.float64]) -> NDArray[np.bool_]:
