@@ -71,20 +71,20 @@ def test_putting_back_no_column_changes_nothing() -> None:
 
 
 def test_a_draft_that_grows_repeats_its_last_row() -> None:
-    draft = draft_of(held_at_start(PLAN, START_NS), 2, 2)
-    draft.grid.t_ns[:, 0] = 5, 6
-    draft.grid.value[:, 0] = 1.0, 2.0
-    draft.grid.quality[:, 0] = 0, 0x40
-    draft.raw[:, 0] = 3.0, 4.0
-    draft.grid.count[0] = 2
+    draft = draft_of(held_at_start(PLAN, START_NS), 3, 2)
+    draft.grid.t_ns[:, 0] = 5, 6, 7
+    draft.grid.value[:, 0] = 1.0, 2.0, 3.0
+    draft.grid.quality[:, 0] = 0, 0, 0x40
+    draft.raw[:, 0] = 3.0, 4.0, 5.0
+    draft.grid.count[0] = 3
 
-    more = grown(draft, 4)
+    more = grown(draft, 5)
 
-    assert more.grid.t_ns[:, 0].tolist() == [5, 6, 6, 6]
-    assert more.grid.value[:, 0].tolist() == [1.0, 2.0, 2.0, 2.0]
-    assert more.grid.quality[:, 0].tolist() == [0, 0x40, 0x40, 0x40]
-    assert more.raw[:, 0].tolist() == [3.0, 4.0, 4.0, 4.0]
-    assert more.grid.count[0] == 2
+    assert more.grid.t_ns[:, 0].tolist() == [5, 6, 7, 7, 7]
+    assert more.grid.value[:, 0].tolist() == [1.0, 2.0, 3.0, 3.0, 3.0]
+    assert more.grid.quality[:, 0].tolist() == [0, 0, 0x40, 0x40, 0x40]
+    assert more.raw[:, 0].tolist() == [3.0, 4.0, 5.0, 5.0, 5.0]
+    assert more.grid.count[0] == 3
 
 
 def test_the_newest_samples_are_copies_of_the_last_row() -> None:
