@@ -105,7 +105,7 @@ def limit_lines(model: Model, plan: ChartPlan) -> tuple[LimitLine, ...]:
             if setpoint is None:
                 continue
             state = model.alarms.get(limit.id)
-            is_loud = state is not None and state.is_annunciated
+            is_loud = state is not None and state.is_annunciated and state.is_active
             loud = is_loud and limit.priority in PRIORITIES
             severity = Severity(limit.priority) if loud else Severity.CALM
             text = f"{info.tag} {KIND_TEXT.get(limit.kind, limit.kind)}"
@@ -149,7 +149,7 @@ def end_labels(
             model.values[number].value,
             position,
             rows[number].severity,
-            rows[number].alarm,
+            rows[number].alarm if rows[number].is_active else "",
         )
         for position, number in enumerate(plan.channels)
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from monitor.display.state.band import Band, band
@@ -15,7 +16,7 @@ from monitor.display.state.text import NO_NUMBER, NS, age_text, number_text
 from monitor.link.messages import AlarmState, ChannelInfo, Value
 from monitor.samples import QUALITY_TEXT, Quality
 
-#: A good value older than this shows its age: nobody should have to ask how old it is.
+#: A good value older than this, in ns of real time, shows its age: nobody should have to ask.
 _QUIET_AGE_NS = 3 * NS
 
 
@@ -36,6 +37,7 @@ class ChannelRow:
         alarm: Most urgent priority that nobody has acknowledged, else most urgent one that
             stands; empty when none does.
         is_unacknowledged: Somebody must still acknowledge it.
+        is_active: Its condition stands; otherwise the value itself is normal again.
     """
 
     tag: str
@@ -49,6 +51,7 @@ class ChannelRow:
     severity: Severity
     alarm: str
     is_unacknowledged: bool
+    is_active: bool
 
 
 def channel_rows(
@@ -76,8 +79,9 @@ def _row(
     severity = severity_of_quality(value.quality)
     if is_frozen and severity is not Severity.BAD:
         severity = Severity.FROZEN
-    quality = _quality_text(value, model.since_ns[number], now_ns, is_frozen=is_frozen)
-    alarm, is_unacknowledged = _alarm_of(info, model.alarms)
+    quiet_ns = -1 if is_frozen else _quiet_age_ns(model)
+    quality = _quality_text(value, model.since_ns[number], now_ns, quiet_ns)
+    alarm = _alarm_of(info, model.alarms)
     return ChannelRow(
         tag=info.tag,
         title=info.title,
@@ -90,12 +94,18 @@ def _row(
         trend=None if severity in (Severity.BAD, Severity.FROZEN) else trend,
         quality=quality,
         severity=severity,
-        alarm=alarm,
-        is_unacknowledged=is_unacknowledged,
+        alarm=alarm.priority,
+        is_unacknowledged=alarm.is_unacknowledged,
+        is_active=alarm.is_active,
     )
 
 
-def _quality_text(value: Value, since_ns: int, now_ns: int, *, is_frozen: bool) -> str:
+def _quiet_age_ns(model: Model) -> int:
+    """Give the age up to which a good value needs no word: some real seconds and the lag."""
+    return int(_QUIET_AGE_NS * max(1.0, model.clock.speed) + model.index.stand.lag_s * NS)
+
+
+def _quality_text(value: Value, since_ns: int, now_ns: int, quiet_ns: int) -> str:
     """Say what is wrong with a value and for how long, or how old it is."""
     phrase = QUALITY_TEXT.get(value.quality, f"quality {value.quality:#04x}")
     if value.quality == Quality.WAITING or value.t_ns == 0:
@@ -103,21 +113,30 @@ def _quality_text(value: Value, since_ns: int, now_ns: int, *, is_frozen: bool) 
     if severity_of_quality(value.quality) is Severity.BAD:
         return f"{phrase} {age_text(now_ns - since_ns)}"
     age_ns = now_ns - value.t_ns
-    if is_frozen or age_ns > _QUIET_AGE_NS:
+    if age_ns > quiet_ns:
         old = f"{age_text(age_ns)} old"
         return old if value.quality == Quality.GOOD else f"{phrase}, {old}"
     return phrase
 
 
-def _alarm_of(info: ChannelInfo, alarms: dict[str, AlarmState]) -> tuple[str, bool]:
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """An alarm that is annunciated for a channel."""
+
+    priority: str
+    is_unacknowledged: bool
+    is_active: bool
+
+
+def _alarm_of(info: ChannelInfo, alarms: Mapping[str, AlarmState]) -> _Standing:
     """Find the alarm to show for a channel: one that wants attention, else the most urgent."""
     standing = [
-        (limit.priority, alarms[limit.id])
+        _Standing(limit.priority, not state.is_acknowledged, state.is_active)
         for limit in info.limits
-        if limit.id in alarms and alarms[limit.id].is_annunciated
+        if (state := alarms.get(limit.id)) is not None and state.is_annunciated
     ]
-    if not standing:
-        return "", False
-    waiting = [priority for priority, state in standing if not state.is_acknowledged]
-    most_urgent = min(waiting or [priority for priority, _ in standing], key=rank_of)
-    return most_urgent, bool(waiting)
+    return min(
+        standing,
+        key=lambda one: (not one.is_unacknowledged, rank_of(one.priority), not one.is_active),
+        default=_Standing("", False, False),
+    )

@@ -96,9 +96,10 @@ def paint_value(painter: QPainter, box: QRectF, row: TableRow) -> None:
         return
     inner = box.adjusted(1, 1, -1, -1)
     colour = QColor(PALETTE.of(channel.severity))
-    if channel.alarm:
+    is_filled = channel.is_active and channel.is_unacknowledged
+    if channel.is_active:
         loud = QColor(PALETTE.of_priority(channel.alarm))
-        if channel.is_unacknowledged:
+        if is_filled:
             painter.fillRect(inner, loud)
             colour = QColor(PALETTE.ink)
         else:
@@ -106,7 +107,7 @@ def paint_value(painter: QPainter, box: QRectF, row: TableRow) -> None:
             painter.drawRect(inner.adjusted(0, 0, -1, -1))
             colour = loud if channel.severity is Severity.CALM else colour
     if channel.severity in (Severity.BAD, Severity.FROZEN):
-        draw_hatch(painter, inner, PALETTE, is_on_fill=channel.is_unacknowledged)
+        draw_hatch(painter, inner, PALETTE, is_on_fill=is_filled)
     font = QFont(painter.font())
     font.setPixelSize(VALUE_PX)
     font.setBold(channel.severity is not Severity.FROZEN)
@@ -133,7 +134,7 @@ def paint_band(painter: QPainter, box: QRectF, row: TableRow) -> None:
         if channel.severity in (Severity.BAD, Severity.FROZEN):
             draw_hatch(painter, track.adjusted(-4, -5, 4, 5), PALETTE)
         if channel.severity is not Severity.BAD:
-            loud = PALETTE.of_priority(channel.alarm) if channel.alarm else PALETTE.pointer
+            loud = PALETTE.of_priority(channel.alarm) if channel.is_active else PALETTE.pointer
             _paint_pointer(painter, track, channel.band, QColor(loud))
 
 

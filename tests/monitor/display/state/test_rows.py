@@ -54,6 +54,14 @@ def test_an_uncertain_value_that_gets_old_tells_both() -> None:
     assert rows(now_ns=NOW + 7 * NS)[2].quality == "calibration overdue, 7 s old"
 
 
+def test_what_is_old_is_measured_in_real_time_and_the_lag_does_not_count() -> None:
+    late = NOW + 40 * NS
+
+    assert rows(now_ns=late, speed=20.0)[0].quality == "good"
+    assert rows(now_ns=NOW + 3 * NS)[0].quality == "good"
+    assert rows(now_ns=NOW + 3 * NS + 1)[0].quality == "3 s old"
+
+
 def test_without_the_engine_every_value_is_of_the_past_and_tells_its_age() -> None:
     good, bad, doubtful = rows(is_frozen=True)
 
@@ -83,7 +91,7 @@ def test_the_most_urgent_alarm_stands_beside_the_value() -> None:
 
     row = rows(alarms=both)[0]
 
-    assert (row.alarm, row.is_unacknowledged) == ("top", False)
+    assert (row.alarm, row.is_unacknowledged, row.is_active) == ("top", False, True)
 
 
 def test_an_alarm_that_wants_attention_goes_before_a_more_urgent_one_that_does_not() -> None:
@@ -92,6 +100,12 @@ def test_an_alarm_that_wants_attention_goes_before_a_more_urgent_one_that_does_n
     row = rows(alarms=both)[0]
 
     assert (row.alarm, row.is_unacknowledged) == ("medium", True)
+
+
+def test_an_alarm_whose_condition_is_gone_still_marks_the_channel() -> None:
+    row = rows(alarms=[alarm("PT-1.high", is_active=False)])[0]
+
+    assert (row.alarm, row.is_unacknowledged, row.is_active) == ("high", True, False)
 
 
 def test_an_alarm_that_is_not_annunciated_does_not_mark_the_channel() -> None:

@@ -66,7 +66,7 @@ def test_a_calm_value_is_written_in_the_colour_of_text(qtbot: QtBot) -> None:
 def test_a_value_in_alarm_is_written_in_ink_on_the_colour_of_its_priority(
     qtbot: QtBot,
 ) -> None:
-    image = cell(qtbot, channel(alarm="top", is_unacknowledged=True), VALUE)
+    image = cell(qtbot, channel(alarm="top", is_unacknowledged=True, is_active=True), VALUE)
 
     assert count(image, PALETTE.top) > 800
     assert count(image, PALETTE.ink) > 10
@@ -74,9 +74,19 @@ def test_a_value_in_alarm_is_written_in_ink_on_the_colour_of_its_priority(
 
 
 def test_an_acknowledged_alarm_is_framed_and_not_filled(qtbot: QtBot) -> None:
-    image = cell(qtbot, channel(alarm="high"), VALUE)
+    image = cell(qtbot, channel(alarm="high", is_active=True), VALUE)
 
     assert 50 < count(image, PALETTE.high) < 600
+
+
+def test_a_value_that_is_normal_again_is_calm_and_only_its_mark_wants_attention(
+    qtbot: QtBot,
+) -> None:
+    gone = channel(alarm="top", is_unacknowledged=True, is_active=False)
+
+    assert count(cell(qtbot, gone, VALUE), PALETTE.top) == 0
+    assert count(cell(qtbot, gone, BAND), PALETTE.top) == 0
+    assert count(cell(qtbot, gone, MARK), PALETTE.top) > 100
 
 
 def test_a_bad_value_is_striped(qtbot: QtBot) -> None:
@@ -90,7 +100,7 @@ def test_a_bad_value_is_striped(qtbot: QtBot) -> None:
 
 
 def test_a_frozen_value_is_striped_even_on_the_colour_of_an_alarm(qtbot: QtBot) -> None:
-    loud = channel(alarm="top", is_unacknowledged=True)
+    loud = channel(alarm="top", is_unacknowledged=True, is_active=True)
     frozen = dataclasses.replace(loud, severity=Severity.FROZEN)
 
     plain = count(cell(qtbot, loud, VALUE), PALETTE.top)
@@ -112,7 +122,7 @@ def test_the_pointer_of_a_bar_is_bright_and_takes_the_colour_of_an_alarm(
     qtbot: QtBot,
 ) -> None:
     calm = cell(qtbot, channel(), BAND)
-    loud = cell(qtbot, channel(alarm="top"), BAND)
+    loud = cell(qtbot, channel(alarm="top", is_active=True), BAND)
 
     assert count(calm, PALETTE.pointer) > 20
     assert count(calm, PALETTE.normal) > 100
