@@ -14,6 +14,11 @@ from monitor.samples import Bytes, Floats, Ints
 
 NEVER = 2**63 - 1
 
+#: Value, quality, and the setpoint that was in force.
+_Sample = tuple[float, int, float]
+#: The same with its time before it.
+_Onset = tuple[int, float, int, float]
+
 
 class Standing(IntEnum):
     """Where a limit stands."""
@@ -34,7 +39,15 @@ class Delays:
     """The standing of every limit. Lists, not arrays: it is touched one limit at a time.
 
     Times fall due strictly before the next sample, or when W reaches them: a reading at the
-    very instant at which a delay ends wins over the timer.
+    very instant at which a delay ends wins over the timer. A sample in which a limit sees the
+    same as in the one before changes nothing, so it need not be shown.
+
+    Attributes:
+        standing: (limits,) of :class:`Standing`.
+        last_seen: (limits,) what each saw in the newest sample that it was shown.
+        due_ns: (limits,) when the standing ends by itself, :data:`NEVER` where it does not.
+        timed: The limits with a due time.
+        touched: The limits that moved since the owner last cleared it.
     """
 
     def __init__(self, limits: Sequence[Limit]) -> None:
@@ -44,10 +57,7 @@ class Delays:
         self.standing: list[int] = [Standing.CLEAR] * count
         self.last_seen: list[int] = [Seen.BETWEEN] * count
         self.due_ns: list[int] = [NEVER] * count
-        self._onset_ns = [0] * count
-        self._onset_value = [np.nan] * count
-        self._onset_quality = [0] * count
-        self._onset_setpoint = [np.nan] * count
+        self._onset: list[_Onset] = [(0, np.nan, 0, np.nan)] * count
         self._left_ns = [0] * count
         self.timed: set[int] = set()
         self.touched: set[int] = set()
@@ -59,7 +69,7 @@ class Delays:
         edges.sort(key=lambda edge: (edge.t_ns, edge.limit))
         return edges
 
-    def see(self, i: int, t_ns: int, seen: int, sample: tuple[float, int, float]) -> None:
+    def see(self, i: int, t_ns: int, seen: int, sample: _Sample) -> None:
         """Show limit *i* a sample at *t_ns*; *sample* is (value, quality, setpoint)."""
         if self.due_ns[i] < t_ns:
             self._fall_due(i)
@@ -81,36 +91,36 @@ class Delays:
 
     # Moves of the table.
 
-    def _begin(self, i: int, t_ns: int, sample: tuple[float, int, float]) -> None:
+    def _begin(self, i: int, t_ns: int, sample: _Sample) -> None:
         """The condition is newly true: its on-delay starts."""
         self._note_onset(i, t_ns, sample)
         self._go(i, Standing.PENDING, t_ns + self._limits[i].on_delay_ns)
 
-    def _begin_bad(self, i: int, t_ns: int, sample: tuple[float, int, float]) -> None:
+    def _begin_bad(self, i: int, t_ns: int, sample: _Sample) -> None:
         """Bad data while clear: where it raises, the bridge starts."""
         if self._limits[i].raises_on_bad:
             self._note_onset(i, t_ns, sample)
             self._go(i, Standing.CLEAR_BAD, t_ns + self._limits[i].bridge_ns)
 
-    def _give_up(self, i: int, _t_ns: int, _sample: tuple[float, int, float]) -> None:
+    def _give_up(self, i: int, _t_ns: int, _sample: _Sample) -> None:
         """Not true any more before the delay had run out."""
         self._go(i, Standing.CLEAR, NEVER)
 
-    def _freeze(self, i: int, t_ns: int, _sample: tuple[float, int, float]) -> None:
+    def _freeze(self, i: int, t_ns: int, _sample: _Sample) -> None:
         """Bad while pending: keep what is left of the delay, start the bridge."""
         self._left_ns[i] = self.due_ns[i] - t_ns
         self._go(i, Standing.PENDING_BAD, t_ns + self._limits[i].bridge_ns)
 
-    def _resume(self, i: int, t_ns: int, _sample: tuple[float, int, float]) -> None:
+    def _resume(self, i: int, t_ns: int, _sample: _Sample) -> None:
         """Good and true again within the bridge: the delay goes on."""
         self._go(i, Standing.PENDING, t_ns + self._left_ns[i])
 
-    def _begin_return(self, i: int, t_ns: int, sample: tuple[float, int, float]) -> None:
+    def _begin_return(self, i: int, t_ns: int, sample: _Sample) -> None:
         """Returned beyond the deadband: the off-delay starts."""
         self._note_onset(i, t_ns, sample)
         self._go(i, Standing.CLEARING, t_ns + self._limits[i].off_delay_ns)
 
-    def _stay_active(self, i: int, _t_ns: int, _sample: tuple[float, int, float]) -> None:
+    def _stay_active(self, i: int, _t_ns: int, _sample: _Sample) -> None:
         """Not returned for long enough."""
         self._go(i, Standing.ACTIVE, NEVER)
 
@@ -127,29 +137,19 @@ class Delays:
             self._edge(i, at_ns, Turn.RAISED)
             self._go(i, Standing.ACTIVE, NEVER)
 
-    def _note_onset(self, i: int, t_ns: int, sample: tuple[float, int, float]) -> None:
+    def _note_onset(self, i: int, t_ns: int, sample: _Sample) -> None:
         """Remember the first sample of a turn: the event will tell of it."""
-        self._onset_ns[i] = t_ns
-        self._onset_value[i], self._onset_quality[i], self._onset_setpoint[i] = sample
+        self._onset[i] = (t_ns, *sample)
 
     def _edge(self, i: int, t_ns: int, turn: Turn) -> None:
         """Write down that limit *i* turned."""
-        value = self._onset_value[i]
-        self._edges.append(
-            Edge(
-                t_ns,
-                i,
-                turn,
-                self._onset_ns[i],
-                None if value != value else value,
-                self._onset_quality[i],
-                self._onset_setpoint[i],
-            )
-        )
+        onset_ns, value, quality, setpoint = self._onset[i]
+        shown = None if value != value else value
+        self._edges.append(Edge(t_ns, i, turn, onset_ns, shown, quality, setpoint))
 
     def _go(self, i: int, standing: Standing, due_ns: int) -> None:
         """Move to *standing*; *due_ns* is when it ends by itself."""
-        self.standing[i] = int(standing)
+        self.standing[i] = standing
         self.due_ns[i] = due_ns
         self.touched.add(i)
         if due_ns == NEVER:
@@ -158,36 +158,33 @@ class Delays:
             self.timed.add(i)
 
     def state(self) -> dict[str, Ints | Floats | Bytes]:
-        """Give everything that must outlive a restart, as arrays of one row a limit."""
-        whole = {
-            "standing": self.standing,
-            "last_seen": self.last_seen,
-            "due_ns": self.due_ns,
-            "onset_ns": self._onset_ns,
-            "onset_quality": self._onset_quality,
-            "left_ns": self._left_ns,
+        """Give what must outlive a restart, as arrays of one row a limit.
+
+        What was last seen is not among it: it depends on which samples were looked at, so on
+        how the input was cut, and the held samples tell it again.
+        """
+        return {
+            "standing": np.array(self.standing, dtype=np.int64),
+            "due_ns": np.array(self.due_ns, dtype=np.int64),
+            "left_ns": np.array(self._left_ns, dtype=np.int64),
+            "onset_ns": np.array([x[0] for x in self._onset], dtype=np.int64),
+            "onset_value": np.array([x[1] for x in self._onset], dtype=np.float64),
+            "onset_quality": np.array([x[2] for x in self._onset], dtype=np.int64),
+            "onset_setpoint": np.array([x[3] for x in self._onset], dtype=np.float64),
         }
-        real = {"onset_value": self._onset_value, "onset_setpoint": self._onset_setpoint}
-        state: dict[str, Ints | Floats | Bytes] = {}
-        state |= {name: np.array(rows, dtype=np.int64) for name, rows in whole.items()}
-        state |= {name: np.array(rows, dtype=np.float64) for name, rows in real.items()}
-        return state
 
     def load_state(self, state: dict[str, Ints | Floats | Bytes]) -> None:
-        """Take back what :meth:`state` gave."""
+        """Take back what :meth:`state` gave; set :attr:`last_seen` after it."""
         self.standing = state["standing"].tolist()
-        self.last_seen = state["last_seen"].tolist()
         self.due_ns = state["due_ns"].tolist()
-        self._onset_ns = state["onset_ns"].tolist()
-        self._onset_quality = state["onset_quality"].tolist()
         self._left_ns = state["left_ns"].tolist()
-        self._onset_value = state["onset_value"].tolist()
-        self._onset_setpoint = state["onset_setpoint"].tolist()
+        names = ("onset_ns", "onset_value", "onset_quality", "onset_setpoint")
+        self._onset = list(zip(*(state[name].tolist() for name in names), strict=True))
         self.timed = {i for i, due_ns in enumerate(self.due_ns) if due_ns != NEVER}
         self.touched = set(range(len(self.due_ns)))
 
 
-_Move = Callable[[Delays, int, int, tuple[float, int, float]], None]
+_Move = Callable[[Delays, int, int, _Sample], None]
 
 #: (standing, what is seen) -> move. A pair that is not listed changes nothing.
 _TABLE: dict[tuple[int, int], _Move] = {

@@ -7,7 +7,7 @@ taken in the same run: no code can look at every value for less.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -27,6 +27,7 @@ INSTRUMENTS = 10
 ROW_NS = 10_000_000
 START_NS = 1_790_000_000_000_000_000
 SECOND_NS = 1_000_000_000
+ROUNDS = 7
 
 SETPOINTS = (
     (Kind.HIGH_HIGH, 95.0),
@@ -35,7 +36,18 @@ SETPOINTS = (
     (Kind.LOW_LOW, 5.0),
 )
 
-AIMS_OF_LIMITS = {"quiet": 3, "5 % in alarm": 15, "all in alarm": 60, "5 % crossing": 15}
+AIMS_OF_LIMITS = {
+    "quiet": 3,
+    "5 % in alarm": 15,
+    "all in alarm": 60,
+    "5 % crossing": 15,
+    "5 % on a setpoint": 15,
+}
+
+#: What a load adds to the busy channels in every second twenty steps. The noise of 1 then lies
+#: between the high limit and high-high and seldom crosses either, or right on high-high, where
+#: nearly every second sample is a crossing.
+_STEP_OF = {"5 % crossing": 42.5, "5 % on a setpoint": 45.0}
 
 
 def limits() -> tuple[Limit, ...]:
@@ -62,9 +74,9 @@ def blocks_of(load: str, rows: int, steps: int) -> list[Floats]:
     busy = {"quiet": 0, "all in alarm": CHANNELS}.get(load, CHANNELS // 20)
     for step in range(steps):
         value = rng.normal(50.0, 1.0, (rows, CHANNELS))
-        if load == "5 % crossing":
+        if load in _STEP_OF:
             # Every twentieth step they go over the high limit or come back.
-            value[:, :busy] += 45.0 if step // 20 % 2 else 0.0
+            value[:, :busy] += _STEP_OF[load] if step // 20 % 2 else 0.0
         else:
             # Over the high limit, below high-high, the noise well inside the deadband.
             value[:, :busy] = 92.5 + 0.2 * (value[:, :busy] - 50.0)
@@ -72,25 +84,26 @@ def blocks_of(load: str, rows: int, steps: int) -> list[Floats]:
     return out
 
 
-def best_ns(one: Callable[[], object], repeats: int) -> float:
-    """Give the shortest time of one call, in ns."""
-    best = float("inf")
-    for _ in range(repeats):
-        start = time.perf_counter_ns()
-        one()
-        best = min(best, time.perf_counter_ns() - start)
-    return best
+def mean_of_quickest_us(rounds: Sequence[Sequence[int]]) -> float:
+    """Give the mean over steps, in us, of each step's quickest time in several rounds.
+
+    The rounds do the same work, so what a step takes longer in one of them is not its own.
+    """
+    return float(np.array(rounds).min(axis=0).mean()) / 1000
 
 
 def extremes_us(values: Sequence[Floats]) -> float:
-    """Give the mean time of the numpy pass over a block, in us; the quickest of five rounds."""
-
-    def all_blocks() -> None:
+    """Give the mean time of the numpy pass over a block, in us."""
+    rounds = []
+    for _ in range(ROUNDS):
+        times = []
         for value in values:
+            start = time.perf_counter_ns()
             value.max(axis=0)
             value.min(axis=0)
-
-    return best_ns(all_blocks, 5) / len(values) / 1000
+            times.append(time.perf_counter_ns() - start)
+        rounds.append(times)
+    return mean_of_quickest_us(rounds)
 
 
 def _limits_row(load: str, rows: int, steps: int) -> Row:
@@ -103,30 +116,35 @@ def _limits_row(load: str, rows: int, steps: int) -> Row:
         Grid(START_NS + step * rows * ROW_NS + offsets, value, quality, count)
         for step, value in enumerate(values)
     ]
-    best, raised = float("inf"), 0
-    for _ in range(5):
-        stage = Limits(limits(), CHANNELS, "test")
-        raised = 0
-        total = 0
+    rounds, raised = [], 0
+    for _ in range(ROUNDS):
+        stage, times, raised = Limits(limits(), CHANNELS, "test"), [], 0
         for step, grid in enumerate(grids):
             until_ns = START_NS + (step + 1) * rows * ROW_NS
             start = time.perf_counter_ns()
             edges = stage.step(grid, until_ns)
-            if step >= steps // 5:
-                total += time.perf_counter_ns() - start
+            times.append(time.perf_counter_ns() - start)
             raised += len(edges)
-        best = min(best, total / (steps - steps // 5) / 1000)
+        rounds.append(times[steps // 5 :])
+    ours = mean_of_quickest_us(rounds)
     expects_edges = load != "quiet" and steps * rows * ROW_NS > 1.1 * SECOND_NS
     assert bool(raised) is expects_edges, (load, rows, raised)
     bare = extremes_us(values)
     return Row(
         f"limits, {rows} rows, {load}",
-        f"{best:.1f} us/step",
+        f"{ours:.1f} us/step",
         f"{bare:.1f} us",
-        best / bare,
+        ours / bare,
         f"<= {AIMS_OF_LIMITS[load]}",
-        "" if rows == 10 else "no aim was set for this block: that of 10 rows",
+        _note_of(load, rows),
     )
+
+
+def _note_of(load: str, rows: int) -> str:
+    """Say what a reader must know of a row."""
+    if load == "5 % on a setpoint":
+        return "about 250 crossings a step, each walked by itself: 0.6 us"
+    return "" if rows == 10 else "no aim was set for this block: that of 10 rows"
 
 
 def plan(computed: int) -> Plan:

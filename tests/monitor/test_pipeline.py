@@ -17,6 +17,7 @@ from monitor.events import Control, HostEvent
 from monitor.pipeline import Pipeline
 from tests.monitor.reference.inputs import (
     START_NS,
+    S,
     arrivals,
     cuts_of,
     noise_of,
@@ -48,6 +49,19 @@ def test_any_cut_into_steps_gives_the_same_bytes(seed: int) -> None:
 
     assert len(whole.events) > 5
     assert cut == whole
+
+
+@pytest.mark.parametrize("seed", range(200, 250))
+def test_a_checkpoint_in_mid_run_is_the_same_however_the_input_was_cut(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    middle_ns = START_NS + int(rng.integers(5 * S, 40 * S))
+    # Nothing that is later: rows that wait are kept in the order in which they came.
+    plan, rows = plan_of(), [one for one in arrivals(rng) if one.at_ns <= middle_ns]
+    early = [cut for cut in cuts_of(rng, 40) if cut < middle_ns]
+
+    whole = run_in_cuts(plan, rows, [middle_ns])
+
+    assert run_in_cuts(plan, rows, [*early, middle_ns]) == whole
 
 
 @pytest.mark.parametrize("seed", range(0, 150, 5))

@@ -1,0 +1,93 @@
+"""Tests for monitor.limits.stage.
+
+Source: Hand-worked here: what the quick look lets pass, or a restart does not save, must
+change nothing.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from monitor.limits.edges import Turn
+from monitor.limits.plan import Kind
+from monitor.limits.stage import Limits
+from monitor.samples import Quality
+from tests.monitor.limits.made import S, good, grid_of, limit
+
+Q = Quality
+
+
+class TestQuietSpans:
+    """One sample in each step: what is let pass unseen must change nothing.
+
+    High at 150, deadband 4, on-delay and off-delay 2 s; low mirrored about 150.
+    """
+
+    @pytest.mark.parametrize("kind", [Kind.HIGH, Kind.LOW])
+    @pytest.mark.parametrize(
+        ("values", "turns"),
+        [
+            # At the setpoint the on-delay begins anew.
+            ([151, 151, 150, 151, 151], []),
+            ([151, 151, np.nextafter(150, 151), 151], [2.0]),
+            # At the clearing value the off-delay begins anew.
+            ([151, 151, 151, 145, 146, 145, 145], [2.0]),
+            ([151, 151, 151, 145, np.nextafter(146, 0), 145], [2.0, 5.0]),
+            # Between clearing value and setpoint an active limit stays, and still clears later.
+            ([151, 151, 151, 146, 150, 145, 145, 145], [2.0, 7.0]),
+            # A clear one that was between is raised as any other.
+            ([140, 150, 146, 151, 151, 151], [5.0]),
+        ],
+    )
+    def test_steps_of_one_sample(
+        self, kind: Kind, values: list[float], turns: list[float]
+    ) -> None:
+        stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=2)], 1, "ground")
+        found: list[float] = []
+        for t_s, value in enumerate(values):
+            mirrored = value if kind is Kind.HIGH else 300 - value
+            found += [
+                edge.t_ns / S for edge in stage.step(grid_of(good((t_s, mirrored))), t_s * S)
+            ]
+
+        assert found == turns
+
+    def test_a_quality_limit_that_is_active_sees_each_good_value(self) -> None:
+        stage = Limits([limit(kind=Kind.STALE)], 1, "ground")
+        stage.step(grid_of([(1.0, np.nan, int(Q.STALE))]), S)
+
+        (edge,) = stage.step(grid_of(good((2, 0.0))), 2 * S)
+
+        assert (edge.t_ns, edge.turn) == (2 * S, Turn.CLEARED)
+
+
+def test_a_setpoint_change_while_the_value_is_bad_decides_nothing() -> None:
+    one = limit(on_delay_s=5, bridge_s=9, setpoint_in={"hold": 160.0})
+    stage = Limits([one], 1, "ground")
+    stage.step(grid_of([*good((0, 161.0)), (2, np.nan, Q.STALE)]), 3 * S)
+
+    assert stage.enter_phase("hold", 4 * S) == []
+    (edge,) = stage.step(grid_of(good((5, 161.0))), 20 * S)
+
+    assert (edge.t_ns, edge.onset_ns) == (8 * S, 0)
+
+
+def test_a_setpoint_change_before_the_first_value_decides_nothing() -> None:
+    one = limit(bridge_s=1, raises_on_bad=True, setpoint_in={"hold": 160.0})
+    stage = Limits([one], 1, "ground")
+
+    assert stage.enter_phase("hold", 4 * S) == []
+    assert stage.step(grid_of([]), 20 * S) == []
+
+
+def test_restored_after_bad_data_the_next_bad_sample_says_nothing_new() -> None:
+    one = limit(on_delay_s=9, bridge_s=1)
+    stage = Limits([one], 1, "ground")
+    stage.step(grid_of([*good((0, 151.0)), (1, np.nan, Q.STALE)]), 2 * S)
+    other = Limits([one], 1, "ground")
+    other.load_state(stage.state())
+
+    turns = other.step(grid_of([(3.0, np.nan, int(Q.STALE)), *good((4, 151.0))]), 13 * S)
+
+    assert [(edge.t_ns, edge.onset_ns) for edge in turns] == [(13 * S, 4 * S)]
