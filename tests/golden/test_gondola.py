@@ -165,6 +165,7 @@ def test_the_same_seed_gives_the_same_journal_byte_for_byte(run: Run) -> None:
     assert len(run.journal) > 10_000
 
 
+@pytest.mark.soak
 def test_another_seed_gives_the_same_events_within_their_times() -> None:
     other = run_with(2, 50)
 
