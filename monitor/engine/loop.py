@@ -25,6 +25,8 @@ EVENT_FRAME_S = 0.05
 MOST_CELLS = 2_000_000
 #: After a sleep of the machine a long time is stepped through in pieces, in ns of data time.
 LONGEST_STEP_NS = 60_000_000_000
+#: Turns of the loop from a call of a reading thread to its row.
+_HANDOVER_TURNS = 2
 #: However long a step took, the next one is not put off longer than this; real seconds.
 _LONGEST_REST_S = 0.1
 _REPORT_S = 1.0
@@ -141,19 +143,24 @@ class Heart:
                 self._arm()
                 await self._wake.wait()
                 self._wake.clear()
-                self.step()
+                now_ns = self._clock.now_ns()
+                # What reading threads handed over before that moment is taken first: they wake
+                # a task of the driver, which brings it here.
+                for _ in range(_HANDOVER_TURNS):
+                    await asyncio.sleep(0)
+                self.step(now_ns)
                 # Displays are told now; history and record take their turn after them.
                 await asyncio.sleep(0)
                 self.tidy()
         finally:
             self._disarm()
 
-    def step(self) -> None:
-        """Evaluate what has come, as far as W may move."""
+    def step(self, now_ns: int) -> None:
+        """Evaluate what has come, as far as W may move at *now_ns*."""
         began_s = self._now_s()
         if self._unreported_rows and began_s - self._reported_s >= _REPORT_S:
             self._report_drops(began_s)
-        self._evaluate(self._gate.advance(self._clock.now_ns()))
+        self._evaluate(self._gate.advance(now_ns))
         ended_s = self._now_s()
         self.step_times.add(ended_s - began_s)
         self._tick_s = ended_s + TICK_S

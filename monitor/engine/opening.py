@@ -144,8 +144,6 @@ class OpenParts:
 def _open(parts: OpenParts, first: tuple[HostEvent, ...], older: tuple[Path, ...]) -> OpenRun:
     """Add what follows from the parts."""
     speed = parts.clock.speed
-    # What is late on the wire by some real time is late by N times that in data time.
-    lag_ns = parts.stand.lag_ns + int(max(0.0, speed - 1) * HANDOVER_NS)
     return OpenRun(
         stand=parts.stand,
         started_ns=parts.started_ns,
@@ -155,7 +153,7 @@ def _open(parts: OpenParts, first: tuple[HostEvent, ...], older: tuple[Path, ...
         board=parts.board,
         gate=Gate(
             parts.pipeline.until_ns,
-            lag_ns,
+            _lag_ns(parts.stand, speed),
             int(HANDOVER_NS * speed),
             parts.writer.control_seq + 1,
         ),
@@ -194,6 +192,14 @@ def _resumed(run: Restored, clock: RunClock) -> tuple[HostEvent, ...]:
     return resumed, HostEvent("recording_resumed", "the run is gone on with")
 
 
+def _lag_ns(stand: Stand, speed: float) -> int:
+    """Give how far W stays behind the clock, in ns of data time.
+
+    What takes some real time on the wire takes N times as much in data time.
+    """
+    return stand.lag_ns + int(max(0.0, speed - 1) * HANDOVER_NS)
+
+
 def _columns(stand: Stand) -> Ints:
     """Give the column of each channel that people see."""
     return np.array([entry.column for entry in stand.channels], np.int64)
@@ -205,7 +211,7 @@ def _facts(stand: Stand, folder: Path, started_ns: int, speed: float) -> RunFact
         run_id=folder.name,
         started_ns=started_ns,
         speed=speed,
-        stand=described(stand),
+        stand=described(replace(stand, lag_ns=_lag_ns(stand, speed))),
         columns=_columns(stand),
         alarms=len(stand.plan.limits),
     )
