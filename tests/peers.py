@@ -139,6 +139,11 @@ class PtyPort:
         # Kept open only by whoever opens the port, so that its end is seen here.
         os.close(slave)
 
+    @property
+    def handle(self) -> int:
+        """The instrument's side, for a child process to inherit; -1 when unplugged."""
+        return self._master
+
     def unplug(self) -> None:
         """Pull the plug."""
         os.close(self._master)

@@ -87,7 +87,6 @@ class TextDecoder:
         self._separator = b"\x1f" if self._is_spaced else layout.separator.encode()
         self._prefix = layout.prefix.encode()
         self._begins_right = methodcaller("startswith", self._prefix)
-        self._separators_in = methodcaller("count", self._separator)
         self._numbers = [NumberReader() for _ in range(1 + self._fields)]
 
     def decode(self, lines: Sequence[bytes]) -> Rows:
@@ -120,7 +119,8 @@ class TextDecoder:
             bodies = [line[len(self._prefix) :] for line in bodies]
         if self._is_spaced:
             bodies = [self._separator.join(body.split()) for body in bodies]
-        counts = list(map(self._separators_in, bodies))
+        separator = self._separator
+        counts = [body.count(separator) for body in bodies]
         return bodies if counts.count(self._fields - 1) == len(counts) else None
 
     def _sifted_bodies(
@@ -145,11 +145,11 @@ class TextDecoder:
             return np.empty((0, len(self._columns)))
         if self._is_all_wanted and self._separator == b",":
             flat = self._numbers[-1].read_joined(joined)
-            return np.array(flat).reshape(len(bodies), self._fields)
+            return flat.reshape(len(bodies), self._fields)
         pieces = joined.split(self._separator)
         if self._is_all_wanted:
             flat = self._numbers[-1].read(pieces)
-            return np.array(flat).reshape(len(bodies), self._fields)
+            return flat.reshape(len(bodies), self._fields)
         values = np.empty((len(bodies), len(self._columns)))
         for column, place in enumerate(self._columns):
             values[:, column] = self._numbers[place].read(pieces[place :: self._fields])

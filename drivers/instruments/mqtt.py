@@ -121,9 +121,9 @@ class Mqtt:
         """Connect to nothing yet."""
         # A stand without MQTT does not load its library; one with it loads it before the watch
         # begins, where loading would hold up the loop.
-        from drivers.transports import mqtt_session
+        from drivers.transports.mqtt_session import MqttSession
 
-        self._transport = mqtt_session
+        self._session_with = MqttSession
         self._settings = settings
         self._core = MqttCore(name, settings)
 
@@ -139,7 +139,7 @@ class Mqtt:
             PortLostError: The broker is not there, said no, or is gone.
         """
         settings = self._settings
-        async with self._transport.MqttSession(settings, clock) as session:
+        async with self._session_with(settings, clock) as session:
             await session.subscribe([(entry.topic, entry.qos) for entry in settings.topics])
             sink.opened(f"connected to {settings.host}:{settings.port} and subscribed")
             async for batch in session.batches():

@@ -127,6 +127,11 @@ class SerialLines:
 
     def __init__(self, name: str, settings: SerialLinesSettings) -> None:
         """Open nothing yet."""
+        # A stand without serial instruments does not load pyserial; one with them loads it
+        # before the watch begins, where loading would hold up the loop.
+        from drivers.transports.serial_port import SerialPort
+
+        self._port_with = SerialPort
         self._name = name
         self._settings = settings
         self._core: SerialLinesCore | None = None
@@ -142,12 +147,9 @@ class SerialLines:
         Raises:
             PortLostError: The port would not open or is gone.
         """
-        # A stand without serial instruments does not load pyserial.
-        from drivers.transports.serial_port import SerialPort
-
         core = self._core or SerialLinesCore(self._name, self._settings, clock.speed)
         self._core = core
-        async with SerialPort(self._settings, clock) as port:
+        async with self._port_with(self._settings, clock) as port:
             core.restart(sink)
             sink.opened(f"{self._settings.port} is open")
             while True:

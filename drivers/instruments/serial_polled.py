@@ -12,6 +12,10 @@ class SerialPolled:
 
     def __init__(self, name: str, settings: SerialPolledSettings) -> None:
         """Open nothing yet."""
+        # Loaded here for the reasons given in serial_lines.
+        from drivers.transports.serial_port import SerialPort
+
+        self._port_with = SerialPort
         self._name = name
         self._settings = settings
         self._core: PolledCore | None = None
@@ -27,13 +31,10 @@ class SerialPolled:
         Raises:
             PortLostError: The port would not open, is gone, or nobody answers.
         """
-        # A stand without serial instruments does not load pyserial.
-        from drivers.transports.serial_port import SerialPort
-
         core = self._core or PolledCore(self._name, self._settings, clock.speed)
         self._core = core
         is_open = False
-        async with SerialPort(self._settings, clock) as port:
+        async with self._port_with(self._settings, clock) as port:
             core.restart(clock.now_ns(), sink)
             while True:
                 request = core.next_request(clock.now_ns(), sink)
@@ -43,6 +44,7 @@ class SerialPolled:
                 for chunk in await port.read(max(0.0, wait_s)):
                     if chunk.lost_before:
                         sink.count("bytes dropped, engine too slow", chunk.lost_before)
+                        core.restart(clock.now_ns(), sink)
                     blocks = core.feed(chunk.data, chunk.t_ns, sink)
                     if blocks and not is_open:
                         is_open = True

@@ -54,10 +54,6 @@ class Inbox:
         self._bytes = 0
         self._dropped = 0
 
-    def __len__(self) -> int:
-        """Give the number of messages that wait."""
-        return len(self._messages)
-
     def put(self, message: Arrived) -> None:
         """Add a message. The newest stays, whatever its size."""
         self._messages.append(message)

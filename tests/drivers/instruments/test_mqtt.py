@@ -6,7 +6,7 @@ Source: hand-worked here. The broker is mosquitto, the publisher its mosquitto_p
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
 
 import msgspec
@@ -17,6 +17,8 @@ from drivers.errors import PortLostError, RefusedError
 from drivers.instruments.mqtt import Mqtt, MqttCore
 from drivers.instruments.mqtt_settings import MqttSettings
 from drivers.reading import Block
+from drivers.transports import mqtt_session
+from drivers.transports.inbox import Arrived, Batch
 from tests.peers import MemorySink, Mosquitto, running, until
 
 SECOND = 1_000_000_000
@@ -70,6 +72,11 @@ def test_a_topic_that_is_not_listed_is_counted(sink: MemorySink) -> None:
     assert send(core(NODES), sink, "node/n3\x1b/t", b"21") == []
     assert sink.counts == {"topic not listed": 1}
     assert sink.examples["topic not listed"] == "node/n3\\x1b/t"
+
+
+def test_a_topic_that_no_filter_matches_is_counted(sink: MemorySink) -> None:
+    assert send(core(NODES), sink, "elsewhere", b"21") == []
+    assert sink.counts == {"topic not listed": 1}
 
 
 def test_several_values_of_a_payload_are_columns(sink: MemorySink) -> None:
@@ -247,6 +254,20 @@ async def test_a_broker_that_dies_and_comes_back_is_found_again(
 
     assert sink.of("p") == [1.0, 2.0]
     assert sink.blocks[0].t_ns[0] < sink.blocks[1].t_ns[0]
+
+
+async def test_messages_that_a_slow_engine_lost_are_counted(
+    broker: Mosquitto, sink: MemorySink, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def losing(session: mqtt_session.MqttSession) -> AsyncIterator[Batch]:
+        yield Batch([Arrived("cabin/p", b"1", is_retained=False, t_ns=1)], dropped=7)
+        await asyncio.Event().wait()
+
+    monkeypatch.setattr(mqtt_session.MqttSession, "batches", losing)
+    async with running(at(broker, P), sink):
+        await until(lambda: sink.blocks)
+
+    assert sink.counts == {"unread messages dropped": 7}
 
 
 async def test_values_published_while_we_were_away_are_not_taken_for_new(

@@ -19,6 +19,8 @@ import pytest
 from drivers.errors import PortLostError
 from drivers.instruments.polled_settings import SerialPolledSettings
 from drivers.instruments.serial_polled import SerialPolled
+from drivers.transports import serial_port
+from drivers.transports.byte_queue import ByteQueue
 from tests.peers import MemorySink, PlainClock, PtyPort, running, until
 
 
@@ -151,6 +153,32 @@ async def test_a_panel_that_is_unplugged_and_plugged_in_again_goes_on(
         panel.end()
         assert len(sink.opens) == life
         pty_port.plug()
+
+
+async def test_a_reply_of_which_the_engine_lost_a_part_is_not_believed(
+    pty_port: PtyPort, sink: MemorySink, held_open: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def in_two_parts(request: bytes) -> bytes:
+        if len(panel.asked) > 1:
+            return usual(request)
+        time.sleep(0.05)
+        pty_port.send(b"12")
+        time.sleep(0.05)
+        return b"34\r\n"
+
+    monkeypatch.setattr(serial_port, "ByteQueue", lambda: ByteQueue(most_bytes=4))
+    panel = Panel(pty_port, in_two_parts)
+    async with running(polled(pty_port), sink):
+        await until(lambda: panel.asked)
+        # The loop stands still, the reader thread does not.
+        threading.Event().wait(0.2)
+        monkeypatch.setattr(serial_port, "ByteQueue", ByteQueue)
+        await until(lambda: sink.blocks)
+    panel.end()
+
+    assert sink.counts["bytes dropped, engine too slow"] == 2
+    assert sink.counts["reply nobody asked for"] == 1
+    assert set(map(tuple, sink.rows())) <= {(21.5,), (37.9, 1.2)}
 
 
 async def test_lost_and_bad_replies_cost_their_poll_only(

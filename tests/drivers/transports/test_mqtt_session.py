@@ -160,6 +160,16 @@ async def test_a_topic_that_is_not_given_is_a_refusal() -> None:
             await session.subscribe([("a", 0), ("secret", 0)])
 
 
+async def test_a_broker_that_is_gone_before_it_gives_a_topic_is_lost(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(mqtt_session, "_ANSWER_S", 0.3)
+    answers = (CONNACK, b"")
+    async with crooked_broker(*answers, then_close=True) as port, session_at(port) as session:
+        with pytest.raises(PortLostError, match="is gone"):
+            await session.subscribe([("a", 0)])
+
+
 async def test_what_came_before_the_end_is_given_before_the_loss_is_told() -> None:
     published = b"".join(b"\x30\x04\x00\x01a" + bytes([48 + n]) for n in range(5))
     suback = b"\x90\x03\x00\x01\x00"
@@ -220,11 +230,14 @@ async def test_one_who_stops_waiting_for_a_connection_is_not_held_up(
 
 async def test_a_connection_that_comes_too_late_is_undone(broker: Mosquitto) -> None:
     task = asyncio.create_task(session_at(broker.port).__aenter__())
-    await asyncio.sleep(0)
+    # Look at every turn of the loop: on this machine a broker answers within milliseconds.
+    while not tasks_of_sessions():
+        await asyncio.sleep(0)
     task.cancel()
     await asyncio.wait({task})
 
     assert task.cancelled()
+    assert tasks_of_sessions() == []
 
 
 @pytest.fixture(scope="module")
