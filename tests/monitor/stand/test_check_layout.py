@@ -183,3 +183,16 @@ def test_a_chart_has_the_name_of_its_channels_where_it_has_none(
     stand = load(good.replace('title = "Pressures"\n', ""))
 
     assert stand.charts[0].title == "PT-101, PT-102"
+
+
+@pytest.mark.parametrize("lag", ["0", "10"])
+def test_the_ends_of_what_a_lag_may_be_are_taken(
+    lag: str, good: str, load: Callable[..., Stand]
+) -> None:
+    text = good.replace("stale_after_s = 3\n", "stale_after_s = 60\n")
+    text = text.replace(
+        "span = [0, 200]\n\n[channels.TT", "stale_after_s = 60\nspan = [0, 200]\n\n[channels.TT"
+    )
+    text = text.replace("span = [0, 60]\n", "span = [0, 60]\nstale_after_s = 60\n")
+
+    assert load(text.replace("lag_s = 0.2", f"lag_s = {lag}")).lag_ns == int(lag) * 10**9

@@ -403,3 +403,16 @@ def test_a_wrong_phase_is_not_told_while_phases_are_wrong_themselves(
     said = problems(good.replace('[[phases]]\nname = "leak"', '[[phases]]\nnam = "leak"'))
 
     assert [problem.key for problem in said] == ["phases[2].nam"]
+
+
+def test_the_phases_of_a_link_alarm_are_checked_where_there_is_one(
+    good: str, problems: Callable[..., list[Problem]]
+) -> None:
+    table = '[instruments.panel.alarm]\npriority = "high"\non_delay_s = 3\n'
+
+    assert problems(good.replace(table, "")) == []
+
+    (said,) = problems(good.replace(table, table + 'suppressed_in = ["rest"]\n'))
+
+    assert said.key == "instruments.panel.alarm.suppressed_in[1]"
+    assert said.text == "unknown phase 'rest'; phases are fill, leak"
