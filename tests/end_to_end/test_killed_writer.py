@@ -120,4 +120,5 @@ def test_a_writer_that_is_killed_again_and_again_loses_and_invents_nothing(
         assert_in_order(lines, steps, script)
         newest, lines_before = steps, len(lines)
     assert newest > 200
-    assert len(log_files(rows[0].folder)) > KILLS
+    # Most of them lived long enough to begin a file of their own.
+    assert len(log_files(rows[0].folder)) > KILLS // 2
