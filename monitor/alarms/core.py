@@ -75,6 +75,8 @@ class AlarmStatus:
         onset_ns: When the condition began.
         true_ns: When its delay had run out.
         annunciated_ns: When this occurrence was first shown to people.
+        is_owed: People were shown it and nobody has acknowledged since: a later occurrence that
+            comes and goes unseen must not wipe that out.
         value: Value at the onset; None for quality kinds and bad data.
         quality: Quality at the onset.
         shelf_reason: Who shelved it and why.
@@ -90,6 +92,7 @@ class AlarmStatus:
     onset_ns: int = 0
     true_ns: int = 0
     annunciated_ns: int = 0
+    is_owed: bool = False
     value: float | None = None
     quality: int = 0
     shelf_reason: str = ""

@@ -9,21 +9,13 @@ import msgspec
 from monitor.alarms.actions import refusal_of
 from monitor.alarms.core import AlarmStatus, Core, Prompt, next_core
 from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.alarms.tell import edge_fields, host_event, link_event, shown_fields
 from monitor.events import Action, Control, Event, EventKind, Field, HostEvent, LinkChange
 from monitor.limits.edges import Edge, Turn
 from monitor.samples import FIRST_BAD, QUALITY_TEXT
 
 #: Gives the quality byte of a limit's column just before an instant.
 QualityBefore = Callable[[int, int], int]
-
-_HOST_KINDS: dict[str, EventKind] = {
-    "run_started": "run.started",
-    "run_resumed": "run.resumed",
-    "run_closed": "run.closed",
-    "recording_stopped": "recording.stopped",
-    "recording_resumed": "recording.resumed",
-    "readings_dropped": "readings.dropped",
-}
 
 
 class Alarms:
@@ -88,8 +80,11 @@ class Alarms:
         alarm, status = self._plan.alarms[edge.limit], self.status[edge.limit]
         self._changed.add(edge.limit)
         if edge.turn is Turn.PENDING_LOST:
-            fields: dict[str, Field] = {"onset_ns": edge.onset_ns, "priority": alarm.priority}
-            self._say(edge.t_ns, "alarm.pending_lost", alarm.id, fields)
+            lost: dict[str, Field] = {
+                "onset_ns": edge.onset_ns,
+                "priority": alarm.priority.value,
+            }
+            self._say(edge.t_ns, "alarm.pending_lost", alarm.id, lost)
             return
         status.is_active = edge.turn is Turn.RAISED
         if status.is_active:
@@ -98,7 +93,7 @@ class Alarms:
             status.annunciated_ns = 0
         if alarm.priority is Priority.JOURNAL:
             kind: EventKind = "condition.on" if status.is_active else "condition.off"
-            self._say(edge.t_ns, kind, alarm.id, _edge_fields(alarm, edge))
+            self._say(edge.t_ns, kind, alarm.id, edge_fields(alarm, edge))
         elif status.is_active:
             self._raise(alarm, status, edge)
         else:
@@ -108,17 +103,16 @@ class Alarms:
         """The condition stands: a new occurrence."""
         status.core = next_core(status.core, Prompt.RAISED, is_latching=alarm.is_latching)
         if status.is_annunciated:
-            status.annunciated_ns = edge.t_ns
-        fields = _edge_fields(alarm, edge) | {"is_annunciated": status.is_annunciated}
+            status.annunciated_ns, status.is_owed = edge.t_ns, True
+        fields = edge_fields(alarm, edge) | {"is_annunciated": status.is_annunciated}
         self._say(edge.t_ns, "alarm.raised", alarm.id, fields)
 
     def _clear(self, alarm: Alarm, status: AlarmStatus, edge: Edge) -> None:
-        """The condition is gone. What nobody was ever shown needs no acknowledging."""
+        """The condition is gone. Where nobody was ever shown it, it needs no acknowledging."""
         status.core = next_core(status.core, Prompt.CLEARED, is_latching=alarm.is_latching)
-        was_never_shown = status.is_inhibited and status.annunciated_ns == 0
-        if was_never_shown and status.core is Core.RETURNED_UNACKNOWLEDGED:
+        if status.core is Core.RETURNED_UNACKNOWLEDGED and not status.is_owed:
             status.core = Core.NORMAL
-        fields = _edge_fields(alarm, edge) | {"state": status.core.value}
+        fields = edge_fields(alarm, edge) | {"state": status.core.value}
         self._say(edge.t_ns, "alarm.cleared", alarm.id, fields)
 
     # Controls.
@@ -129,16 +123,13 @@ class Alarms:
         if isinstance(what, Action):
             self._act(control.t_ns, what, quality_before)
         elif isinstance(what, LinkChange):
-            kind: EventKind = "link.up" if what.is_up else "link.down"
-            self._say(control.t_ns, kind, what.instrument, {"why": what.why, "cure": what.cure})
+            self._events.append(link_event(control.t_ns, what))
         else:
             self._host(control.t_ns, what)
 
     def _host(self, t_ns: int, what: HostEvent) -> None:
         """Something happened to the engine itself."""
-        fields: dict[str, Field] = {"detail": what.detail}
-        fields |= dict(sorted(what.numbers.items()))
-        self._say(t_ns, _HOST_KINDS[what.what], "", fields)
+        self._events.append(host_event(t_ns, what))
         if what.what == "run_started":
             self._say(t_ns, "phase.entered", self.phase, {"by": "start of run", "reason": ""})
 
@@ -184,6 +175,7 @@ class Alarms:
             return
         latching = self._plan.alarms[i].is_latching
         status.core = next_core(status.core, Prompt.ACKNOWLEDGE, is_latching=latching)
+        status.is_owed = False
         fields: dict[str, Field] = {"by": action.by, "state": status.core.value}
         self._say(t_ns, "alarm.acknowledged", status.id, fields)
 
@@ -277,13 +269,8 @@ class Alarms:
         status = self.status[i]
         if status.is_annunciated and status.annunciated_ns == 0:
             status.annunciated_ns = t_ns
-            alarm = self._plan.alarms[i]
-            fields: dict[str, Field] = {
-                "onset_ns": status.onset_ns,
-                "true_ns": status.true_ns,
-                "priority": alarm.priority.value,
-                "message": alarm.message,
-            }
+            status.is_owed = True
+            fields = shown_fields(self._plan.alarms[i], status)
             self._say(t_ns, "alarm.annunciated", status.id, fields)
 
     def state(self) -> bytes:
@@ -305,16 +292,3 @@ class _Saved(msgspec.Struct):
     phase: str
     phase_since_ns: int
     status: list[AlarmStatus]
-
-
-def _edge_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
-    """Give what an event tells of the edge behind it."""
-    is_compared = edge.setpoint == edge.setpoint
-    return {
-        "onset_ns": edge.onset_ns,
-        "value": edge.value,
-        "setpoint": edge.setpoint if is_compared else None,
-        "quality": QUALITY_TEXT.get(edge.quality, str(edge.quality)),
-        "priority": alarm.priority.value,
-        "message": alarm.message,
-    }

@@ -23,6 +23,7 @@ WITHOUT_TEST = {
     "monitor/alarms/plan.py",
     "monitor/channels/plan.py",
     "monitor/events.py",
+    "monitor/limits/edges.py",
     "monitor/limits/plan.py",
     "monitor/link/messages.py",
     "monitor/record/frame.py",

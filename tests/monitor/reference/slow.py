@@ -254,6 +254,8 @@ class SlowAlarm:
     is_out: bool = False
     shelf_ns: int = 0
     was_shown: bool = False
+    #: People saw it, in this occurrence or an earlier one, and nobody has acknowledged since.
+    is_owed: bool = False
     onset_ns: int = 0
     true_ns: int = 0
 
@@ -456,7 +458,7 @@ class Slow:
             if action.subject != "*":
                 self.refuse(t_ns, action, "there is nothing to acknowledge")
             return
-        alarm.needs_ack = False
+        alarm.needs_ack = alarm.is_owed = False
         self.say(t_ns, "alarm.acknowledged", alarm.plan.id, by=action.by, state=alarm.state)
 
     def reset(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
@@ -541,17 +543,18 @@ class Slow:
         elif alarm.is_active:
             alarm.needs_ack, alarm.is_latched = True, False
             alarm.was_shown = not alarm.is_hidden
+            alarm.is_owed = alarm.is_owed or alarm.was_shown
             self.say(t_ns, "alarm.raised", plan.id, **fields, is_annunciated=alarm.was_shown)
         else:
             alarm.is_latched = plan.is_latching
-            if not plan.is_latching and alarm.is_hidden and not alarm.was_shown:
+            if not plan.is_latching and not alarm.is_owed:
                 alarm.needs_ack = False
             self.say(t_ns, "alarm.cleared", plan.id, **fields, state=alarm.state)
 
     def show(self, t_ns: int, alarm: SlowAlarm) -> None:
         """Show what was hidden until now."""
         if alarm.is_shown and not alarm.was_shown:
-            alarm.was_shown = True
+            alarm.was_shown = alarm.is_owed = True
             self.say(
                 t_ns,
                 "alarm.annunciated",

@@ -1,0 +1,68 @@
+"""Tests for monitor.pipeline.
+
+Source: Hand-worked here: what the journal and the link can write, and read back the same.
+"""
+
+from __future__ import annotations
+
+import math
+
+import msgspec
+import numpy as np
+import pytest
+
+from monitor.events import Event
+from tests.monitor.reference.inputs import (
+    arrivals,
+    cuts_of,
+    plan_of,
+    run_in_cuts,
+)
+
+#: Exactly these: a numpy float is a float by inheritance, and no encoder knows it.
+PLAIN = (str, int, float, bool, type(None))
+
+
+def events_of(seed: int) -> tuple[Event, ...]:
+    """Give the events of a random run, saved and restored on its way."""
+    rng = np.random.default_rng(seed)
+    rows, cuts = arrivals(rng), cuts_of(rng, 20)
+    return run_in_cuts(plan_of(), rows, cuts, restore_at=8).events
+
+
+@pytest.mark.parametrize("seed", range(300, 330))
+def test_an_event_holds_plain_values_only(seed: int) -> None:
+    events = events_of(seed)
+    odd = [
+        (event.kind, name, type(value))
+        for event in events
+        for name, value in [("t_ns", event.t_ns), *event.fields.items()]
+        if type(value) not in PLAIN or (isinstance(value, float) and not math.isfinite(value))
+    ]
+
+    assert len(events) > 5
+    assert odd == []
+
+
+@pytest.mark.parametrize("seed", range(300, 330))
+def test_every_event_comes_back_from_json_and_msgpack_as_it_went(seed: int) -> None:
+    for event in events_of(seed):
+        as_json = msgspec.json.decode(msgspec.json.encode(event), type=Event)
+        as_msgpack = msgspec.msgpack.decode(msgspec.msgpack.encode(event), type=Event)
+
+        assert repr(as_json) == repr(as_msgpack) == repr(event)
+
+
+def test_the_random_runs_hold_every_kind_of_event_that_tells_of_an_alarm() -> None:
+    kinds = {event.kind for seed in range(300, 330) for event in events_of(seed)}
+
+    assert {
+        "alarm.raised",
+        "alarm.cleared",
+        "alarm.annunciated",
+        "alarm.pending_lost",
+        "condition.on",
+        "link.down",
+        "alarm.shelved",
+        "action.refused",
+    } <= kinds
