@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import logging
 import os
-import signal
 import time
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -18,6 +18,7 @@ from drivers.reading import Instrument
 from drivers.registry import instrument_kinds
 from monitor.engine.acts import ActDesk
 from monitor.engine.backfill import backfill
+from monitor.engine.ending import Ending, uncancel
 from monitor.engine.health import memory_mb
 from monitor.engine.loop import Heart
 from monitor.engine.opening import OpenRun, open_run
@@ -113,8 +114,7 @@ class _Engine:
     ) -> None:
         self._run = run
         self._settings = settings
-        self._stop = stop
-        self._hurry = asyncio.Event()
+        self._ending = Ending(stop)
         self._loop = asyncio.get_running_loop()
         self._recorder = Recorder(run.writer, self._stopped, self._resumed)
         self._heart = Heart(
@@ -138,7 +138,7 @@ class _Engine:
         for event in self._run.first:
             self._heart.host(event)
         self._note_all(0.0)
-        with self._signals():
+        with self._ending.by_signals(), _no_long_pauses():
             try:
                 await self._announce()
                 await self._work()
@@ -150,7 +150,7 @@ class _Engine:
                 self._heart.abandon()
                 await self._close_record(None)
             if is_whole:
-                await rebuild(self._run.writer.folder, self._hurry)
+                await rebuild(self._run.writer.folder, self._ending.hurry)
         return OK if is_whole else NOT_ON_DISK
 
     async def _announce(self) -> None:
@@ -176,7 +176,7 @@ class _Engine:
             )
         except asyncio.CancelledError:
             # To cancel a watch is a way to end it: its run is closed like any other.
-            _uncancel()
+            uncancel()
         finally:
             for job in (older, *jobs):
                 job.cancel()
@@ -188,16 +188,13 @@ class _Engine:
     def _jobs(self) -> list[asyncio.Task[None]]:
         """Start what runs until the end; the first one to end ends the watch."""
         jobs = {
-            "wait for the end": self._wait_for_stop(),
+            "wait for the end": self._ending.wait(),
             "heart": self._heart.run(),
             "housekeeping": self._keep_house(),
         }
         for name, supervisor in self._supervisors.items():
             jobs[f"instrument {name}"] = supervisor.run()
         return [asyncio.create_task(job, name=name) for name, job in jobs.items()]
-
-    async def _wait_for_stop(self) -> None:
-        await self._stop.wait()
 
     async def _backfill(self) -> None:
         """Bring the older part of the run back into the charts."""
@@ -270,32 +267,19 @@ class _Engine:
         self._heart.host(event)
         self._run.board.note_recording(self._recorder.state())
 
-    @contextlib.contextmanager
-    def _signals(self) -> Iterator[None]:
-        """End on SIGINT and SIGTERM; a second one means hurry."""
-        numbers = (signal.SIGINT, signal.SIGTERM)
-        for number in numbers:
-            self._loop.add_signal_handler(number, self._take_signal)
-        try:
-            yield
-        finally:
-            for number in numbers:
-                self._loop.remove_signal_handler(number)
 
-    def _take_signal(self) -> None:
-        if self._stop.is_set():
-            self._hurry.set()
-        self._stop.set()
+@contextlib.contextmanager
+def _no_long_pauses() -> Iterator[None]:
+    """Spare the garbage collector what lives as long as the process: tens of ms each time."""
+    gc.collect()
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
 
 
 def _log_backfill(task: asyncio.Task[None]) -> None:
     """Say why charts are not whole; the watch goes on without."""
     if not task.cancelled() and task.exception() is not None:
         _logger.error("charts begin at the restart", exc_info=task.exception())
-
-
-def _uncancel() -> None:
-    """Take a cancellation of this task back."""
-    task = asyncio.current_task()
-    if task is not None:
-        task.uncancel()

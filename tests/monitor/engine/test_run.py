@@ -7,6 +7,7 @@ link and an instrument that the test feeds.
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import signal
 from collections.abc import AsyncIterator
@@ -194,6 +195,14 @@ async def test_the_display_is_told_how_the_engine_does(bench: Bench) -> None:
     assert health is not None
     assert health["displays"] == 1
     assert health["memory (MB)"] > 10
+
+
+async def test_the_garbage_collector_is_spared_what_lives_long(bench: Bench) -> None:
+    async with bench.running():
+        frozen = gc.get_freeze_count()
+
+    assert frozen > 10_000
+    assert gc.get_freeze_count() == 0
 
 
 async def test_a_second_engine_with_the_same_state_folder_is_refused(bench: Bench) -> None:
