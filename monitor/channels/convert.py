@@ -51,8 +51,6 @@ class Converter:
     def run(self, draft: Draft) -> None:
         """Fill the measured columns."""
         width = self._gain.size
-        if not width:
-            return
         worked = draft.raw - self._start
         worked *= self._gain
         np.add(worked, self._offset, out=draft.grid.value[:, :width])

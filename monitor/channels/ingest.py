@@ -78,8 +78,6 @@ class Ingest:
 
     def _find_irregular(self, draft: Draft, is_odd: Flags, gaps: irregular.Gaps) -> None:
         """Mark columns with a row that has no number, and those that go stale."""
-        if not self._width:
-            return
         is_odd |= np.isnan(draft.raw.min(axis=0))
         has_rows = draft.grid.count[: self._width] > 0
         first_ns = draft.grid.t_ns[0, : self._width]

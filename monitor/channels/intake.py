@@ -139,8 +139,6 @@ class Intake:
     def _admit(self, one: Admitted) -> Iterator[Piece]:
         """Give the rows of a block that can still be evaluated."""
         block, t_ns, values = one.block, one.block.t_ns, one.block.values
-        if not t_ns.size:
-            return
         route = self._route(block.instrument, block.signals)
         if one.late is not None and one.late.any():
             self.late_rows += int(np.count_nonzero(one.late))

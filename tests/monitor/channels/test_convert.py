@@ -72,6 +72,10 @@ def test_a_loop_current_is_linear_from_4_to_20_ma(ma: float, percent: float) -> 
     assert one(CurrentLoop(0.0, 100.0), ma) == pytest.approx(percent, abs=1e-12)
 
 
+def test_a_loop_may_start_anywhere_and_fall() -> None:
+    assert one(CurrentLoop(50.0, -50.0), 8.0) == 25.0
+
+
 def test_at_4_ma_a_loop_gives_its_stated_value_to_the_last_bit() -> None:
     assert one(CurrentLoop(0.1, 0.7), 4.0) == 0.1
 
@@ -185,6 +189,13 @@ def test_a_bad_cold_junction_makes_the_result_bad() -> None:
     plan = joined_plan()
 
     assert converted(plan, draft_for(plan, [7.0], [], [1.0]), "A") == [(None, Q.INPUT_BAD)]
+
+
+def test_a_cold_junction_out_of_its_range_makes_the_result_bad() -> None:
+    hot, cold = joined_plan().measured[0], measured("T", "gas.t", span=(0.0, 60.0))
+    plan = ChannelsPlan((hot, cold))
+
+    assert converted(plan, draft_for(plan, [7.0], [61.0]), "A") == [(None, Q.INPUT_BAD)]
 
 
 def test_an_uncertain_cold_junction_makes_the_result_uncertain() -> None:

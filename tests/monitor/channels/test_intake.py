@@ -204,6 +204,7 @@ def test_routes_are_forgotten_before_they_fill_memory(monkeypatch: pytest.Monkey
     got = rows(one.take(names, at(3)))
 
     assert [numbers for _, numbers in got["gas"]] == [[1.0, 0.0]] * 5
+    assert len(one._routes) <= 2
 
 
 def test_what_waits_survives_a_restart() -> None:

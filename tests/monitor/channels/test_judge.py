@@ -146,6 +146,29 @@ def test_a_thermocouple_that_waits_for_its_cold_junction_is_not_judged_yet() -> 
     assert judged(waiting, 5.0, 5.0) == (5.0, Q.GOOD)
 
 
+@pytest.mark.parametrize(
+    ("conversion", "raw", "expected"),
+    [
+        (Linear(), [5.0, -1.0, 6.0], [Q.GOOD, Q.OUT_OF_RANGE, Q.GOOD]),
+        (Linear(), [5.0, 101.0, 6.0], [Q.GOOD, Q.OUT_OF_RANGE, Q.GOOD]),
+        (Linear(), [0.0, 101.0, 100.0], [Q.GOOD, Q.OUT_OF_RANGE, Q.GOOD]),
+        (RISING, [5.0, 3.7, 6.0], [Q.GOOD, Q.SATURATED_LOW, Q.GOOD]),
+        (RISING, [5.0, 20.7, 6.0], [Q.GOOD, Q.SATURATED_HIGH, Q.GOOD]),
+    ],
+)
+def test_each_sample_of_a_column_is_judged_by_itself(
+    conversion: Linear | CurrentLoop, raw: list[float], expected: list[Quality]
+) -> None:
+    plan = ChannelsPlan((measured("A", "gas.a", conversion, span=(0.0, 100.0)),))
+    draft = draft_of(held_at_start(plan, START_NS), 3, 1)
+    draft.raw[:, 0] = draft.grid.value[:, 0] = raw
+    draft.grid.quality[:, 0], draft.grid.count[0] = 0, 3
+
+    Judge(plan.measured).judge_all(draft)
+
+    assert draft.grid.quality[:, 0].tolist() == expected
+
+
 def test_only_the_bad_samples_of_a_column_are_cleared() -> None:
     plan = ChannelsPlan((measured("A", "gas.a", span=(0.0, 10.0)),))
     draft = draft_of(held_at_start(plan, START_NS), 3, 1)

@@ -96,6 +96,16 @@ def test_a_thermocouple_adds_its_cold_junction_from_another_channel() -> None:
     assert (value, quality) == (pytest.approx(200.0, abs=2e-3), Q.GOOD)
 
 
+def test_a_thermocouple_without_a_row_stays_while_its_cold_junction_moves() -> None:
+    stage = Channels(PLAN, 0)
+    stage.step([slow(1, 25.0), fast((2, 0, 7.138231))], [], 3 * S)
+
+    grid = stage.step([slow(4, 60.0)], [], 4 * S)
+
+    t = PLAN.column["T"]
+    assert (grid.count[t], grid.value[0, t]) == (0, pytest.approx(200.0, abs=2e-3))
+
+
 def test_a_filter_is_a_channel_of_its_own_and_leaves_its_source_alone() -> None:
     grid = Channels(PLAN, 0).step([fast((1, 1, 0), (2, 90, 0), (3, 2, 0))], [], 3 * S)
 
