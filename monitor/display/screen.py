@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -31,9 +32,9 @@ from monitor.display.widgets.title_strip import TitleStrip
 
 _PAGES = ("charts", "events", "health")
 _GAP = 6
-#: Width that the channel table begins with; it grows a little with the window.
-_TABLE_PX = 640
-_RIGHT_PX = 622
+#: Least and greatest width of the channel table until somebody moves its edge.
+_TABLE_PX = (640, 760)
+_TABLE_SHARE = 0.36
 _PAGES_PX = 395
 _ALARMS_PX = 305
 
@@ -62,6 +63,8 @@ class Screen(QWidget):
         self._pages = QStackedWidget()
         self._of_run: list[QWidget] = [self.strip]
         self._tabs: dict[str, QPushButton] = {}
+        self._across = QSplitter(Qt.Orientation.Horizontal)
+        self._is_moved = False
         self.main = QWidget()
         self._fill_main()
         self.veil = Veil(self.main)
@@ -92,13 +95,11 @@ class Screen(QWidget):
         right.setStretchFactor(1, 2)
         right.setSizes([_PAGES_PX, _ALARMS_PX])
         right.setHandleWidth(_GAP)
-        across = QSplitter(Qt.Orientation.Horizontal)
+        across = self._across
         across.setHandleWidth(_GAP)
+        across.splitterMoved.connect(self._note_move)
         across.addWidget(self.channels)
         across.addWidget(right)
-        across.setStretchFactor(0, 1)
-        across.setStretchFactor(1, 6)
-        across.setSizes([_TABLE_PX, _RIGHT_PX])
         for splitter in (right, across):
             splitter.setChildrenCollapsible(False)
         column = QVBoxLayout(self.main)
@@ -149,6 +150,18 @@ class Screen(QWidget):
             if name != "help":
                 self._of_run.append(button)
         return row
+
+    def _note_move(self) -> None:
+        """Leave the edge where somebody put it."""
+        self._is_moved = True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Give the channel table what it needs and everything else the rest."""
+        super().resizeEvent(event)
+        if not self._is_moved:
+            least, greatest = _TABLE_PX
+            table = min(greatest, max(least, int(_TABLE_SHARE * event.size().width())))
+            self._across.setSizes([table, event.size().width() - table])
 
     def show_page(self, name: str) -> None:
         """Turn to a page and give it the keyboard."""

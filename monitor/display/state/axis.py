@@ -10,7 +10,8 @@ from monitor.display.state.text import NO_NUMBER, span_text
 #: Time spans to choose from, in seconds; the whole run comes behind them.
 SPANS_S: tuple[int, ...] = (60, 300, 1200, 3600, 14400)
 #: Lengths that a chart of the whole run may have, in seconds.
-_RUN_SPANS_S = (60, 300, 600, 1200, 3600, 7200, 14400, 28800, 43200, 86400)
+_MINUTES = (1, 2, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 240, 360, 480, 600, 720, 960, 1440)
+_RUN_SPANS_S = tuple(60 * minutes for minutes in _MINUTES)
 _DAY_S = 86400
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 #: A range is kept while the data fills at least this share of it.

@@ -10,6 +10,9 @@ from monitor.display.state.severity import Severity
 from monitor.display.state.text import bytes_text, clock_text, duration_text, plain_number
 from monitor.link.messages import LinkState
 
+#: Words of counters that should stay at nought.
+_LOSSY = ("dropped", "lost", "late", "not understood", "unknown", "faults", "given up")
+
 
 @dataclass(frozen=True, slots=True)
 class LinkRow:
@@ -88,7 +91,9 @@ def _of_instruments(model: Model) -> list[CounterRow]:
 def _of_engine(model: Model) -> list[CounterRow]:
     """List the engine's own figures and the state of the record."""
     rows = [
-        CounterRow("engine", what.replace("_", " "), plain_number(number), "", Severity.CALM)
+        CounterRow(
+            "engine", what.replace("_", " "), plain_number(number), "", _lossy(what, number)
+        )
         for what, number in model.health.items()
     ]
     record = model.recording
@@ -108,7 +113,11 @@ def _of_engine(model: Model) -> list[CounterRow]:
 
 
 def _counted(where: str, what: str, number: int) -> CounterRow:
-    """Build a row for a plain counter. Words that speak of loss turn it into a notice."""
-    lossy = any(word in what for word in ("dropped", "not understood", "unknown", "too late"))
-    severity = Severity.DOUBT if number and lossy else Severity.CALM
-    return CounterRow(where, what, f"{number}", "", severity)
+    """Build a row for a plain counter."""
+    return CounterRow(where, what, f"{number}", "", _lossy(what, number))
+
+
+def _lossy(what: str, number: float) -> Severity:
+    """Make a counter stand out whose words speak of loss, once it counts."""
+    is_lossy = any(word in what for word in _LOSSY)
+    return Severity.DOUBT if number and is_lossy else Severity.CALM

@@ -90,8 +90,18 @@ class Desk:
             self._out.append(sent)
 
     def fresh(self, mono_ns: int) -> Freshness:
-        """Tell whether what is known is the present."""
-        return freshness(self.connection, mono_ns)
+        """Tell whether what is known is the present. A run that was closed may end in peace."""
+        fresh = freshness(self.connection, mono_ns)
+        if fresh.is_frozen and self._is_closed():
+            says = (
+                "The engine has ended. This is how the run ended; a new run appears by itself."
+            )
+            return Freshness(True, fresh.age_ns, "RUN CLOSED", says)
+        return fresh
+
+    def _is_closed(self) -> bool:
+        """Tell whether the run was closed in order."""
+        return self.model is not None and self.model.recording.state == "closed"
 
     def now_ns(self, mono_ns: int) -> int:
         """Give the present data time; 0 without a run."""
@@ -119,7 +129,9 @@ class Desk:
         if not self.fresh(mono_ns).is_frozen:
             self._is_loss_silenced = False
             return heard
-        if self._is_loss_silenced or self.model.recording.state == "closed":
+        if self._is_closed():
+            return ""
+        if self._is_loss_silenced:
             return heard
         return min(heard or LOSS_PRIORITY, LOSS_PRIORITY, key=rank_of)
 

@@ -66,7 +66,8 @@ def event_line(event: Event, index: StandIndex) -> EventLine:
 
 def _severity(event: Event, index: StandIndex) -> Severity:
     """Colour only what is abnormal: alarms raised, links lost, recording stopped."""
-    if event.kind in ("alarm.raised", "alarm.annunciated"):
+    is_shown = event.fields.get("is_annunciated") is not False
+    if event.kind in ("alarm.raised", "alarm.annunciated") and is_shown:
         place = index.limits.get(event.subject)
         priority = place.limit.priority if place is not None else ""
         return Severity(priority) if priority in PRIORITIES else Severity.CALM

@@ -35,7 +35,7 @@ _COLUMNS = (
     Column("State", 202, is_coloured=True),
 )
 #: Narrower than this, the response stands below the list instead of beside it.
-_NARROW_PX = 900
+_NARROW_PX = 1000
 _BUTTONS = ("acknowledge", "acknowledge_all", "reset", "shelve", "out_of_service")
 
 
@@ -46,7 +46,10 @@ def alarm_table_rows(rows: Sequence[AlarmRow]) -> list[TableRow]:
 
 def _table_row(row: AlarmRow) -> TableRow:
     """Lay out one alarm; colour its state while somebody must acknowledge it."""
-    cells = ("", row.time, row.tag, row.message, row.value, row.state)
+    waits = ", not acknowledged" if row.is_unacknowledged else ""
+    quiet = ", inhibited" if row.is_inhibited else ""
+    mark = f"{row.priority} priority{waits}{quiet}"
+    cells = (mark, row.time, row.tag, row.message, row.value, row.state)
     severity = Severity(row.priority) if row.is_unacknowledged else Severity.CALM
     tip = f"{row.priority} priority: {row.tag} {row.message}\n{row.state}, for {row.age}"
     return TableRow(row.id, cells, severity, tip, row)
@@ -192,7 +195,7 @@ class AlarmPanel(QFrame):
         wanted = Qt.Orientation.Vertical if is_narrow else Qt.Orientation.Horizontal
         if wanted is not self._split.orientation():
             self._split.setOrientation(wanted)
-            self._split.setSizes([160, 100] if is_narrow else [600, 400])
+            self._split.setSizes([160, 100] if is_narrow else [650, 350])
         super().resizeEvent(event)
 
     def _tell(self) -> None:

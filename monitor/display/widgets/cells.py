@@ -15,7 +15,7 @@ from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.shapes import draw_arrow, draw_hatch, draw_mark
 from monitor.display.theme.sheet import VALUE_PX
-from monitor.display.widgets.rows_model import ROW_ROLE, TableRow
+from monitor.display.widgets.rows_model import RowsModel, TableRow
 
 Painter = Callable[[QPainter, QRectF, TableRow], None]
 _MARK_PX = 18.0
@@ -23,11 +23,17 @@ _PAD_PX = 5
 
 
 class CellDelegate(QStyledItemDelegate):
-    """Paints some columns by hand, all others as text."""
+    """Paints some columns by hand, all others as text.
 
-    def __init__(self, painters: Mapping[int, Painter], parent: QWidget) -> None:
-        """Paint column *n* by ``painters[n]``."""
+    Rows are taken straight from the model: asking for them through Qt costs more than painting.
+    """
+
+    def __init__(
+        self, rows: RowsModel, painters: Mapping[int, Painter], parent: QWidget
+    ) -> None:
+        """Paint column *n* of *rows* by ``painters[n]``."""
         super().__init__(parent)
+        self._rows = rows
         self._painters = painters
 
     def paint(
@@ -37,29 +43,30 @@ class CellDelegate(QStyledItemDelegate):
         index: QModelIndex | QPersistentModelIndex,
     ) -> None:
         """Paint one cell."""
-        row = index.data(ROW_ROLE)
-        by_hand = self._painters.get(index.column())
+        column, row = index.column(), self._rows.rows[index.row()]
+        by_hand = self._painters.get(column)
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(option.rect, QColor(PALETTE.raised))
         painter.save()
-        if by_hand is None or not isinstance(row, TableRow) or row.is_heading:
-            _paint_text(painter, QRectF(option.rect), index)
+        box = QRectF(option.rect)
+        if by_hand is None or row.is_heading:
+            self._paint_text(painter, box, row, column)
         else:
-            by_hand(painter, QRectF(option.rect), row)
+            by_hand(painter, box, row)
         painter.restore()
 
-
-def _paint_text(
-    painter: QPainter, box: QRectF, index: QModelIndex | QPersistentModelIndex
-) -> None:
-    """Paint the text of a cell in its own colour, selected or not, ending with dots."""
-    colour = index.data(Qt.ItemDataRole.ForegroundRole)
-    if isinstance(colour, QColor):
-        painter.setPen(colour)
-    inner = box.adjusted(_PAD_PX, 0, -_PAD_PX, 0)
-    side = Qt.TextElideMode.ElideRight
-    text = painter.fontMetrics().elidedText(str(index.data()), side, int(inner.width()))
-    painter.drawText(inner, index.data(Qt.ItemDataRole.TextAlignmentRole), text)
+    def _paint_text(self, painter: QPainter, box: QRectF, row: TableRow, column: int) -> None:
+        """Paint the text of a cell in its own colour, selected or not, ending with dots."""
+        text = row.cells[column] if column < len(row.cells) else ""
+        if not text:
+            return
+        painter.setPen(self._rows.colour(row, column))
+        inner = box.adjusted(_PAD_PX, 0, -_PAD_PX, 0)
+        metrics = painter.fontMetrics()
+        if metrics.horizontalAdvance(text) > inner.width():
+            side = Qt.TextElideMode.ElideRight
+            text = metrics.elidedText(text, side, int(inner.width()))
+        painter.drawText(inner, self._rows.alignment(column), text)
 
 
 def paint_channel_mark(painter: QPainter, box: QRectF, row: TableRow) -> None:

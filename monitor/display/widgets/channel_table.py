@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
+from monitor.display.state.band import Band
 from monitor.display.state.rows import ChannelRow
 from monitor.display.widgets.cells import (
     paint_band,
@@ -27,6 +28,13 @@ _COLUMNS = (
     Column("", 26),
     Column("Quality", 142, is_stretched=True, is_coloured=True),
 )
+_TREND_TEXT: dict[int | None, str] = {
+    -2: "falls steeply",
+    -1: "falls",
+    0: "steady",
+    1: "rises",
+    2: "rises steeply",
+}
 _MARK, _VALUE, _BAND, _TREND = 0, 3, 5, 6
 
 
@@ -45,10 +53,31 @@ def channel_table_rows(rows: Sequence[ChannelRow]) -> list[TableRow]:
 
 def _table_row(row: ChannelRow) -> TableRow:
     """Lay out one channel."""
-    cells = ("", row.tag, row.title, row.value, row.unit, "", "", row.quality)
-    alarm = f"\n{row.alarm} alarm" if row.alarm else ""
+    cells = (
+        _mark_text(row), row.tag, row.title, row.value, row.unit, _band_text(row.band),
+        _TREND_TEXT.get(row.trend, ""), row.quality,
+    )  # fmt: skip
+    alarm = f"\n{_mark_text(row)}" if row.alarm else ""
     tip = f"{row.tag} {row.title}\n{row.value} {row.unit}, {row.quality}{alarm}"
     return TableRow(row.tag, cells, row.severity, tip, row)
+
+
+def _mark_text(row: ChannelRow) -> str:
+    """Say in words what the mark shows."""
+    if not row.alarm:
+        return ""
+    stands = "" if row.is_active else ", gone"
+    waits = ", not acknowledged" if row.is_unacknowledged else ""
+    return f"{row.alarm} alarm{stands}{waits}"
+
+
+def _band_text(bar: Band) -> str:
+    """Say in words what the bar shows, as finely as it can be seen."""
+    at = "no value" if bar.at is None else f"{bar.at * 100:.0f} %"
+    active = ", ".join(mark.kind for mark in bar.marks if mark.is_active)
+    beyond = {-1: "below the span", 1: "above the span"}.get(bar.beyond, "")
+    normal = f"normal {bar.normal_from * 100:.0f} to {bar.normal_until * 100:.0f} %"
+    return "; ".join(part for part in (at, beyond, normal, active) if part)
 
 
 class ChannelTable(RowsTable):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QColor
@@ -26,7 +27,8 @@ class TableRow:
 
     Attributes:
         key: Unique in the table, the same for the same matter from one time to the next.
-        cells: Text of each column.
+        cells: Text of each column; of a column painted by hand, what it says in words: a
+            change of text is what makes a cell be painted anew.
         severity: Colours the text of the columns named by the table.
         tip: Longer text for who looks closer.
         payload: The state object behind the row, for painters of cells.
@@ -82,26 +84,29 @@ class RowsModel(QAbstractTableModel):
         """Give text, alignment, colour or the whole row of a cell."""
         if not index.isValid():
             return None
-        row, column = self._rows[index.row()], self.columns[index.column()]
+        row = self._rows[index.row()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return row.cells[index.column()] if index.column() < len(row.cells) else ""
         if role == ROW_ROLE:
             return row
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            side = (
-                Qt.AlignmentFlag.AlignRight if column.is_right else Qt.AlignmentFlag.AlignLeft
-            )
-            return side | Qt.AlignmentFlag.AlignVCenter
+            return self.alignment(index.column())
         if role == Qt.ItemDataRole.ForegroundRole:
-            return self._colour(row, column)
+            return self.colour(row, index.column())
         return (row.tip or None) if role == Qt.ItemDataRole.ToolTipRole else None
 
-    @staticmethod
-    def _colour(row: TableRow, column: Column) -> QColor:
+    def alignment(self, column: int) -> Qt.AlignmentFlag:
+        """Give how a column's text is aligned."""
+        is_right = self.columns[column].is_right
+        side = Qt.AlignmentFlag.AlignRight if is_right else Qt.AlignmentFlag.AlignLeft
+        return side | Qt.AlignmentFlag.AlignVCenter
+
+    def colour(self, row: TableRow, column: int) -> QColor:
         """Colour headings and calm rows quietly, others where the column says so."""
         if row.is_heading:
             return QColor(PALETTE.quiet)
-        return QColor(PALETTE.of(row.severity if column.is_coloured else Severity.CALM))
+        is_coloured = self.columns[column].is_coloured
+        return QColor(PALETTE.of(row.severity if is_coloured else Severity.CALM))
 
     def headerData(  # noqa: N802 - Qt's name
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
@@ -112,9 +117,7 @@ class RowsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self.columns[section].title
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            is_right = self.columns[section].is_right
-            side = Qt.AlignmentFlag.AlignRight if is_right else Qt.AlignmentFlag.AlignLeft
-            return side | Qt.AlignmentFlag.AlignVCenter
+            return self.alignment(section)
         return None
 
     def flags(self, index: Index) -> Qt.ItemFlag:
@@ -132,12 +135,23 @@ class RowsModel(QAbstractTableModel):
             self._remove_all_but(set(keys))
             self._append_missing(rows)
             self._reorder(keys)
-        changed = [n for n, row in enumerate(rows) if row != self._rows[n]]
-        if changed:
-            for number in changed:
-                self._rows[number] = rows[number]
-            last = len(self.columns) - 1
-            self.dataChanged.emit(self.index(changed[0], 0), self.index(changed[-1], last))
+        changed: dict[int, list[int]] = {}
+        for number, row in enumerate(rows):
+            if row != self._rows[number]:
+                for column in self._changed_columns(self._rows[number], row):
+                    changed.setdefault(column, []).append(number)
+                self._rows[number] = row
+        for column, numbers in changed.items():
+            start, end = self.index(numbers[0], column), self.index(numbers[-1], column)
+            self.dataChanged.emit(start, end)
+
+    def _changed_columns(self, was: TableRow, row: TableRow) -> Iterable[int]:
+        """List the columns that look different; a new mark or colour concerns the whole row."""
+        everything = range(len(self.columns))
+        if was.severity is not row.severity or was.cells[:1] != row.cells[:1]:
+            return everything
+        pairs = zip_longest(was.cells, row.cells, fillvalue="")
+        return [column for column, (old, new) in enumerate(pairs) if old != new]
 
     def _remove_all_but(self, keys: set[str]) -> None:
         """Take rows away that are no longer there, in as few pieces as they come."""

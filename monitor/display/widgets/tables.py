@@ -42,7 +42,7 @@ class RowsTable(QTableView):
         self.setObjectName(name)
         self.rows = RowsModel(columns, self)
         self.setModel(self.rows)
-        self.setItemDelegate(CellDelegate(painters, self))
+        self.setItemDelegate(CellDelegate(self.rows, painters, self))
         self._behave(many=many)
         header = self.horizontalHeader()
         header.setHighlightSections(False)

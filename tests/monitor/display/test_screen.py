@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton, QWidget
+from PySide6.QtWidgets import QPushButton, QSplitter, QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.display.screen import Screen
@@ -56,6 +56,27 @@ def test_no_part_runs_out_of_the_window_and_no_button_is_cut(
             corner = button.mapTo(screen, button.rect().bottomRight())
             assert button.width() >= button.sizeHint().width(), button.text()
             assert screen.rect().contains(corner), button.text()
+
+
+@pytest.mark.parametrize(("width", "table"), [(1280, 640), (1920, 691), (2600, 760)])
+def test_the_channel_table_gets_what_it_needs_and_the_charts_the_rest(
+    qtbot: QtBot, screen: Screen, width: int, table: int
+) -> None:
+    screen.resize(width, 900)
+
+    qtbot.waitUntil(lambda: abs(screen.channels.width() - table) < 25)
+
+
+def test_an_edge_that_somebody_moved_is_left_alone(qtbot: QtBot, screen: Screen) -> None:
+    splitter = screen.findChildren(QSplitter)[0]
+    splitter.setSizes([800, 480])
+    splitter.splitterMoved.emit(800, 1)
+    before = screen.channels.width()
+
+    screen.resize(1300, 800)
+
+    qtbot.waitUntil(lambda: screen.width() == 1300)
+    assert abs(screen.channels.width() - before) < 30
 
 
 @pytest.mark.parametrize("name", ["charts", "events", "health"])

@@ -21,7 +21,7 @@ from monitor.display.state.axis import (
 
 @pytest.mark.parametrize(
     ("run_s", "span_s"),
-    [(0, 60), (60, 60), (61, 300), (5400, 7200), (86400, 86400), (86401, 172800)],
+    [(0, 60), (60, 60), (61, 120), (1500, 1800), (5401, 7200), (86400, 86400), (86401, 172800)],
 )
 def test_a_chart_of_the_whole_run_has_a_round_length(run_s: float, span_s: int) -> None:
     assert run_span_s(run_s) == span_s

@@ -85,6 +85,15 @@ def test_what_the_display_lost_is_listed_and_stands_out() -> None:
     assert found(rows, "faults").where == "this display"
 
 
+def test_what_the_engine_lost_stands_out_once_it_counts() -> None:
+    rows = counter_rows(
+        model(health={"rows too late": 2.0, "rows dropped": 0.0}), Connection(), ()
+    )
+
+    assert found(rows, "rows too late").severity is Severity.DOUBT
+    assert found(rows, "rows dropped").severity is Severity.CALM
+
+
 def test_without_a_run_the_displays_own_counters_are_listed() -> None:
     rows = counter_rows(None, Connection(counts=(("connections lost", 1),)), ())
 

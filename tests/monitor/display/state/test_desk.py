@@ -201,9 +201,12 @@ def test_losing_the_engine_does_not_quieten_a_more_urgent_alarm() -> None:
 
 def test_an_engine_that_closed_its_run_may_go_without_a_sound() -> None:
     desk = Desk("d")
-    told(desk, snapshot(recording=recording("closed")))
+    told(desk, snapshot(recording=recording("closed"), alarms=[alarm("PT-1.high")]))
+    assert desk.sounding(BASE) == "high"
 
     assert desk.sounding(BASE + 9 * NS) == ""
+    assert desk.fresh(BASE).headline == ""
+    assert desk.fresh(BASE + 9 * NS).headline == "RUN CLOSED"
 
 
 def test_the_model_of_the_small_run_is_what_the_desk_makes_of_its_snapshot() -> None:

@@ -20,7 +20,7 @@ def test_live_charts_end_at_the_present() -> None:
 
 
 def test_the_whole_run_has_the_next_round_length() -> None:
-    assert Looking(WHOLE_RUN).window(EDGE, NOON, 300).span_ns == 7200 * NS
+    assert Looking(WHOLE_RUN).window(EDGE, NOON, 300).span_ns == 5400 * NS
 
 
 @pytest.mark.parametrize(("wanted", "got"), [(-3, 0), (2, 2), (99, WHOLE_RUN)])

@@ -46,6 +46,12 @@ def test_what_is_out_of_the_ordinary_is_told() -> None:
     assert told.endswith(", calibration overdue, not shown, because it is inhibited")
 
 
+def test_an_alarm_that_was_not_shown_is_not_coloured() -> None:
+    event = Event(T, "alarm.raised", "PT-1.high", RAISED | {"is_annunciated": False})
+
+    assert event_line(event, INDEX).severity is Severity.CALM
+
+
 def test_a_latch_is_told_when_the_condition_goes() -> None:
     told = text("alarm.cleared", "PT-1.high", value=7.0, state="latched, unacknowledged")
 

@@ -45,8 +45,20 @@ def test_channels_without_a_group_stand_without_a_heading() -> None:
 def test_a_row_reads_from_left_to_right_and_its_tooltip_tells_all() -> None:
     row = channel_table_rows(rows(alarms=[alarm("PT-1.high")]))[1]
 
-    assert row.cells == ("", "PT-1", "PT-1 title", "8.5", "bar", "", "", "good")
-    assert row.tip == "PT-1 PT-1 title\n8.5 bar, good\nhigh alarm"
+    assert row.cells == (
+        "high alarm, not acknowledged", "PT-1", "PT-1 title", "8.5", "bar",
+        "85 %; normal 20 to 80 %; high", "rises", "good",
+    )  # fmt: skip
+    assert row.tip == "PT-1 PT-1 title\n8.5 bar, good\nhigh alarm, not acknowledged"
+
+
+def test_what_is_painted_by_hand_is_said_in_words_too() -> None:
+    gone = [alarm("PT-1.low", is_active=False, is_acknowledged=True)]
+    bad = channel_table_rows(rows(alarms=gone))
+
+    assert bad[1].cells[0] == "medium alarm, gone"
+    assert bad[2].cells[5:7] == ("no value; normal 0 to 50 %", "")
+    assert bad[4].cells[5] == "100 %; above the span; normal 0 to 100 %"
 
 
 def test_the_chosen_channel_is_told_with_the_keyboard_alone(qtbot: QtBot) -> None:

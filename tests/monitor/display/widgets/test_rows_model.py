@@ -70,14 +70,33 @@ def test_qts_checker_watches_rows_come_go_and_move(qtmodeltester: ModelTester) -
 
 def test_a_changed_row_is_told_of_and_an_unchanged_table_is_not(qtbot: QtBot) -> None:
     model = filled("a", "b", "c")
-    told: list[tuple[int, int]] = []
-    model.dataChanged.connect(lambda start, end: told.append((start.row(), end.row())))
+    told: list[tuple[int, int, int]] = []
+    model.dataChanged.connect(
+        lambda start, end: told.append((start.column(), start.row(), end.row()))
+    )
 
     model.show_rows([row("a"), row("b"), row("c")])
-    model.show_rows([row("a"), row("b", "new"), row("c")])
+    assert told == []
+    model.show_rows([row("a"), row("b", "new"), row("c", "new")])
 
-    assert told == [(1, 1)]
+    assert told == [(1, 1, 2)]
     assert model.index(1, 1).data() == "new"
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [TableRow("b", ("mark", "")), TableRow("b", ("b", ""), severity=Severity.TOP)],
+)
+def test_a_new_mark_or_colour_is_told_of_for_the_whole_row(
+    qtbot: QtBot, changed: TableRow
+) -> None:
+    model = filled("a", "b")
+    columns: list[int] = []
+    model.dataChanged.connect(lambda start, _end: columns.append(start.column()))
+
+    model.show_rows([row("a"), changed])
+
+    assert columns == [0, 1]
 
 
 def test_a_cell_gives_text_alignment_tip_and_its_row(qtbot: QtBot) -> None:
