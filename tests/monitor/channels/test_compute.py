@@ -105,6 +105,7 @@ def test_an_input_that_never_came_makes_the_result_bad() -> None:
         (Q.GOOD, Q.GOOD),
         (Q.CALIBRATION_OVERDUE, Q.INPUT_UNCERTAIN),
         (Q.SATURATED_HIGH, Q.INPUT_UNCERTAIN),
+        (Q.OUT_OF_RANGE, Q.INPUT_BAD),
         (Q.STALE, Q.INPUT_BAD),
     ],
 )
@@ -117,6 +118,20 @@ def test_the_worst_of_the_inputs_counts(quality: Quality, expected: Quality) -> 
     ((_, _, got),) = told(plan, draft, "D")
 
     assert got == expected
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_one_bad_row_of_an_input_is_bad_and_the_others_are_not(which: int) -> None:
+    plan = plan_with(DIFFERENCE, computed("E", "d > 0", "D", d="D"))
+    rows = [(1, 1.0, 0), (2, 2.0, 0)]
+    rows[which] = (which + 1, NAN, Q.OUT_OF_RANGE)
+    draft = filled(plan, A=[(1, 5.0, 0), (2, 6.0, 0)], B=rows)
+    draft.same_rows[:2] = 0
+
+    expected = [Q.GOOD, Q.GOOD]
+    expected[which] = Q.INPUT_BAD
+    assert [quality for _, _, quality in told(plan, draft, "D")] == expected
+    assert [quality for _, _, quality in told(plan, draft, "E")] == expected
 
 
 def test_a_bad_input_is_told_before_its_age() -> None:
@@ -204,6 +219,11 @@ def test_an_input_that_comes_later_in_the_plan_is_refused() -> None:
 
     with pytest.raises(ValueError, match="E: an input of it comes after it"):
         Computer(plan)
+
+
+def test_a_channel_computed_from_itself_is_refused() -> None:
+    with pytest.raises(ValueError, match="D: an input of it comes after it"):
+        Computer(plan_with(computed("D", "d + a", "A", a="A", d="D")))
 
 
 def test_without_computed_channels_nothing_happens() -> None:
