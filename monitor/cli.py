@@ -221,8 +221,13 @@ def check(standfile: Path, overrides: Overrides) -> None:
     """Look for mistakes in STANDFILE; nothing is started.
 
     Every mistake is told at once, each with file, line, key, what is wrong and what to do.
+    A file that is fit is summed up: each limit with the time that passes until it speaks.
     """
+    from monitor.stand.summary import describe_check
+
     stand = load(standfile, overrides)
+    for line in describe_check(stand):
+        click.echo(line)
     counts = [
         f"{len(stand.instruments)} instruments",
         f"{len(stand.channels)} channels",
