@@ -153,12 +153,17 @@ class Pipeline:
 
     @classmethod
     def restore(cls, plan: Plan, saved: bytes) -> Pipeline:
-        """Go on from :meth:`save`; the plan must be the same."""
+        """Go on from :meth:`save`.
+
+        Raises:
+            MonitorError: The plan is not the one that it was saved with.
+        """
         state = msgspec.msgpack.decode(saved, type=_Saved)
         pipeline = cls(plan, state.until_ns)
         pipeline.channels.load_state(unpack(state.channels))
-        pipeline._limits.load_state(unpack(state.limits))
+        # Alarms before limits: they look whether it is the same plan, for both.
         pipeline.alarms.load_state(state.alarms)
+        pipeline._limits.load_state(unpack(state.limits))
         pipeline._waiting = state.waiting
         return pipeline
 

@@ -9,7 +9,8 @@ import msgspec
 from monitor.alarms.actions import refusal_of
 from monitor.alarms.core import AlarmStatus, Core, Prompt, next_core
 from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
-from monitor.alarms.tell import edge_fields, host_event, link_event, shown_fields
+from monitor.alarms.tell import edge_fields, host_event, link_event, lost_fields, shown_fields
+from monitor.errors import MonitorError
 from monitor.events import Action, Control, Event, EventKind, Field, HostEvent, LinkChange
 from monitor.limits.edges import Edge, Turn
 from monitor.samples import FIRST_BAD, QUALITY_TEXT
@@ -80,11 +81,7 @@ class Alarms:
         alarm, status = self._plan.alarms[edge.limit], self.status[edge.limit]
         self._changed.add(edge.limit)
         if edge.turn is Turn.PENDING_LOST:
-            lost: dict[str, Field] = {
-                "onset_ns": edge.onset_ns,
-                "priority": alarm.priority.value,
-            }
-            self._say(edge.t_ns, "alarm.pending_lost", alarm.id, lost)
+            self._say(edge.t_ns, "alarm.pending_lost", alarm.id, lost_fields(alarm, edge))
             return
         status.is_active = edge.turn is Turn.RAISED
         if status.is_active:
@@ -279,8 +276,17 @@ class Alarms:
         return msgspec.msgpack.encode(saved)
 
     def load_state(self, saved: bytes) -> None:
-        """Take back what :meth:`state` gave."""
+        """Take back what :meth:`state` gave.
+
+        Raises:
+            MonitorError: The state is that of another plan.
+        """
         state = msgspec.msgpack.decode(saved, type=_Saved)
+        is_mine = [status.id for status in state.status] == [x.id for x in self._plan.alarms]
+        if not is_mine or state.phase not in self._plan.phases:
+            raise MonitorError(
+                "saved alarms: limits or phases differ; it was saved with another stand file"
+            )
         self.phase, self.phase_since_ns = state.phase, state.phase_since_ns
         self.status = state.status
         self._shelved = {i for i, status in enumerate(self.status) if status.is_shelved}

@@ -31,6 +31,11 @@ def edge_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
     }
 
 
+def lost_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
+    """Tell of an on-delay that bad data has ended."""
+    return {"onset_ns": edge.onset_ns, "priority": alarm.priority.value}
+
+
 def shown_fields(alarm: Alarm, status: AlarmStatus) -> dict[str, Field]:
     """Tell of an alarm that is shown later than it became true."""
     return {

@@ -8,13 +8,15 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from monitor.errors import MonitorError
 from monitor.events import Control, HostEvent
-from monitor.pipeline import Pipeline
+from monitor.pipeline import Pipeline, Plan
 from tests.monitor.reference.inputs import (
     START_NS,
     S,
@@ -114,6 +116,23 @@ def test_a_control_before_w_is_a_broken_promise() -> None:
 
     with pytest.raises(ValueError, match="not after W"):
         pipeline.step([], [Control(START_NS, 0, HostEvent("run_started"))], START_NS + 1)
+
+
+def without(plan: Plan, what: str) -> Plan:
+    """Give the plan with one limit or one phase less."""
+    alarms = plan.alarms
+    if what == "phase":
+        return replace(plan, alarms=replace(alarms, phases=alarms.phases[1:]))
+    fewer = replace(alarms, alarms=alarms.alarms[:-1])
+    return replace(plan, limits=plan.limits[:-1], alarms=fewer)
+
+
+@pytest.mark.parametrize("what", ["limit", "phase"])
+def test_a_checkpoint_of_another_stand_is_refused(what: str) -> None:
+    saved = Pipeline(plan_of(), START_NS).save()
+
+    with pytest.raises(MonitorError, match="another stand file"):
+        Pipeline.restore(without(plan_of(), what), saved)
 
 
 _CHILD = """

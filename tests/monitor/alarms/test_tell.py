@@ -12,7 +12,7 @@ import pytest
 
 from monitor.alarms.core import AlarmStatus
 from monitor.alarms.plan import Alarm, Priority
-from monitor.alarms.tell import edge_fields, host_event, link_event, shown_fields
+from monitor.alarms.tell import edge_fields, host_event, link_event, lost_fields, shown_fields
 from monitor.events import EventKind, HostEvent, HostWhat, LinkChange
 from monitor.limits.edges import Edge, Turn
 from monitor.samples import Quality
@@ -39,6 +39,12 @@ def test_a_quality_limit_has_no_setpoint_and_a_bad_value_is_no_number() -> None:
     fields = edge_fields(ALARM, edge)
 
     assert (fields["value"], fields["setpoint"], fields["quality"]) == (None, None, "stale")
+
+
+def test_a_lost_delay_is_told_with_its_onset() -> None:
+    edge = Edge(9, 0, Turn.PENDING_LOST, 4, 151.0, 0, 150.0)
+
+    assert list(lost_fields(ALARM, edge).items()) == [("onset_ns", 4), ("priority", "top")]
 
 
 def test_what_is_shown_late_is_told_with_both_of_its_times() -> None:
