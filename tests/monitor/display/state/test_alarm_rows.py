@@ -14,6 +14,7 @@ from monitor.display.state.alarm_rows import (
     alarm_summary,
     response,
     state_text,
+    wants_attention,
 )
 from monitor.link.messages import AlarmState
 from monitor.samples import Quality
@@ -116,6 +117,16 @@ def test_what_is_normal_or_only_for_the_journal_is_not_listed(quiet: AlarmState)
 )
 def test_each_state_has_its_words(changes: dict[str, object], text: str) -> None:
     assert state_text(alarm("PT-1.high", **changes), NOW) == text
+
+
+@pytest.mark.parametrize(
+    ("changes", "wants"),
+    [({}, True), ({"is_acknowledged": True}, False), ({"is_annunciated": False}, False)],
+)
+def test_attention_is_wanted_by_what_is_annunciated_and_not_acknowledged(
+    changes: dict[str, object], wants: bool
+) -> None:
+    assert wants_attention(alarm("PT-1.high", **changes)) is wants
 
 
 def test_only_a_latch_whose_condition_is_gone_can_be_reset() -> None:

@@ -52,6 +52,12 @@ def test_one_cannot_look_further_back_than_the_start_of_the_run() -> None:
     assert held.moved(-1, EDGE, NOON).held_ns == NOON + 30 * NS
 
 
+def test_half_of_the_whole_run_is_measured_by_its_round_length() -> None:
+    back = Looking(WHOLE_RUN).moved(-1, EDGE, NOON)
+
+    assert back.held_ns == EDGE - 2700 * NS
+
+
 def test_a_run_shorter_than_half_a_span_cannot_be_left() -> None:
     assert Looking(3).moved(-1, NOON + 5 * NS, NOON).held_ns == NOON + 5 * NS
 
