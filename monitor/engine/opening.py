@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -174,10 +174,14 @@ def _as_it_began(stand: Stand, folder: Path) -> Stand:
     if head is None:
         return stand
     began = datetime.fromtimestamp(head.started_ns // 10**9, UTC).date()
-    if began == datetime.now(UTC).date():
+    if began == _today():
         return stand
     loaded = load_stand(folder / STAND_FILE, instrument_kinds(), None, began)
     return replace(stand, plan=loaded.plan)
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
 
 
 def _resumed(run: Restored, clock: RunClock) -> tuple[HostEvent, ...]:
