@@ -144,6 +144,20 @@ def test_a_short_column_is_padded_with_its_last_row_and_an_idle_one_with_what_is
     assert draft.grid.t_ns[:, 3].tolist() == [1 * S] * 3
 
 
+def test_a_median_of_a_short_column_is_padded_beside_a_full_one() -> None:
+    filters = Filters(
+        plan(Filtered("A~m", "A", median_of=3), Filtered("B~m", "B", median_of=3))
+    )
+    first = filled(nothing(4), [(1, 1.0)], column=1)
+    filters.run(first)
+    draft = filled(first.newest(), [(2, 5.0), (3, 6.0), (4, 7.0)])
+    draft.grid.value[:, 1], draft.grid.quality[:, 1], draft.grid.count[1] = 4.0, 0, 1
+
+    filters.run(draft)
+
+    assert draft.grid.value[:, 3].tolist() == [2.5, 2.5, 2.5]
+
+
 def test_saved_history_is_gone_on_from() -> None:
     median = plan(Filtered("A~filter", "A", median_of=3))
     filters, other = Filters(median), Filters(median)
