@@ -67,6 +67,7 @@ class NumberReader:
             values = _DECODER.decode(b"[" + joined + b"]")
         except (ValueError, RecursionError):
             return None
+        # Nothing at all is one piece without a number; a piece may hold a comma.
         expected = joined.count(b",") + 1 if pieces is None else len(pieces)
         return values if len(values) == expected else None
 

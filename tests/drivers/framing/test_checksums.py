@@ -41,6 +41,10 @@ def test_without_a_mark_in_front_the_whole_body_is_summed() -> None:
     assert keep_xor_checked([b"123456789*31"]) == ([b"123456789"], [])
 
 
+def test_an_empty_body_has_the_sum_zero() -> None:
+    assert keep_xor_checked([b"*00"]) == ([b""], [])
+
+
 def test_lower_case_digits_are_taken() -> None:
     assert keep_xor_checked([SENTENCES[1].replace(b"6A", b"6a")])[1] == []
 
