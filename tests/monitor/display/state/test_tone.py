@@ -69,3 +69,12 @@ def test_silence_at_another_screen_counts_for_what_was_annunciated_by_then() -> 
     tone.heed([event, Event(NOON, "action.note", "", {})], PLACES, alarms)
 
     assert tone.sounding(PLACES, alarms) == "medium"
+
+
+def test_an_alarm_of_the_very_instant_of_a_silence_is_silenced() -> None:
+    tone = ToneDecision()
+    alarms = states(alarm("PT-1.high", 10))
+
+    tone.heed([Event(NOON + 10 * NS, "action.silence", "", {})], PLACES, alarms)
+
+    assert tone.sounding(PLACES, alarms) == ""
