@@ -80,7 +80,7 @@ class Delays:
 
     def run_until(self, until_ns: int) -> None:
         """Let fall due what is due at or before W."""
-        for i in sorted(self.timed):
+        for i in list(self.timed):
             if self.due_ns[i] <= until_ns:
                 self._fall_due(i)
 

@@ -9,8 +9,12 @@ from __future__ import annotations
 import pytest
 
 from monitor.alarms.core import Core
-from monitor.limits.edges import Turn
-from tests.monitor.alarms.made import S, act, alarms, edge, kinds, run
+from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.alarms.stage import Alarms
+from monitor.events import Control
+from monitor.limits.edges import Edge, Turn
+from monitor.samples import Quality
+from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, kinds, run
 
 
 @pytest.mark.parametrize("is_restored", [False, True])
@@ -70,3 +74,72 @@ def test_a_new_occurrence_has_times_of_its_own() -> None:
 
     status = stage.status[0]
     assert (status.onset_ns, status.true_ns, status.annunciated_ns) == (5 * S - 5, 5 * S, 5 * S)
+
+
+def test_an_alarm_holds_value_and_quality_of_its_onset() -> None:
+    stage = alarms()
+
+    run(stage, [Edge(6, 0, Turn.RAISED, 1, 151.5, Quality.FORCED, 150.0)], 2)
+
+    assert (stage.status[0].value, stage.status[0].quality) == (151.5, Quality.FORCED)
+
+
+@pytest.mark.parametrize(
+    ("items", "is_changed"),
+    [
+        ([], False),
+        ([act(5, "silence", "")], False),
+        ([edge(5, Turn.RAISED)], True),
+        ([edge(5, Turn.PENDING_LOST)], True),
+        ([act(5, "acknowledge")], True),
+        ([act(5, "enter_phase", "climb")], True),
+        ([act(5, "enter_phase", "ground")], False),
+        ([act(5, "shelve", reason="noisy", seconds=50.0)], True),
+    ],
+)
+def test_an_alarm_is_changed_by_what_concerns_it(
+    items: list[Edge | Control], is_changed: bool
+) -> None:
+    edges = [item for item in items if isinstance(item, Edge)]
+    controls = [item for item in items if isinstance(item, Control)]
+
+    _, changed = alarms().step(edges, controls, 9 * S, lambda _limit, _t_ns: 0)
+
+    assert changed == ((0,) if is_changed else ())
+
+
+def test_the_end_of_a_shelf_changes_its_alarm() -> None:
+    stage = alarms()
+    run(stage, [act(1, "shelve", reason="noisy", seconds=5.0)], 2)
+
+    _, changed = stage.step([], [], 9 * S, lambda _limit, _t_ns: 0)
+
+    assert changed == (0,)
+
+
+def test_the_first_phase_suppresses_from_the_start() -> None:
+    alarm = Alarm(HIGH, "PT-1", Priority.HIGH, "too high", suppressed_in=frozenset({"ground"}))
+    stage = Alarms(AlarmsPlan((alarm,), ("ground", "climb")), 0)
+
+    (event,) = run(stage, [edge(1, Turn.RAISED)], 2)
+
+    assert (event.kind, event.fields["is_annunciated"]) == ("alarm.raised", False)
+
+
+def test_a_shelf_that_ends_just_before_an_edge_comes_first() -> None:
+    stage = alarms()
+    just_after = Edge(6 * S + 1, 0, Turn.RAISED, 5 * S, 151.0, 0, 150.0)
+
+    events = run(stage, [act(1, "shelve", reason="noisy", seconds=5.0), just_after], 20)
+
+    assert kinds(events) == ["alarm.shelved", "alarm.unshelved", "alarm.raised"]
+
+
+def test_changed_alarms_come_in_the_order_of_the_plan() -> None:
+    rows = tuple(Alarm(f"P{i}.high", f"P{i}", Priority.LOW, "high") for i in range(9))
+    stage = Alarms(AlarmsPlan(rows, ("ground",)), 0)
+    edges = [Edge(1, i, Turn.RAISED, 1, 2.0, 0, 1.0) for i in (8, 1)]
+
+    _, changed = stage.step(edges, [], 5, lambda _limit, _t_ns: 0)
+
+    assert changed == (1, 8)

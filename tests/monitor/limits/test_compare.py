@@ -10,7 +10,7 @@ import pytest
 
 from monitor.limits.compare import Comparison, Seen
 from monitor.limits.plan import Kind, Limit
-from monitor.samples import Quality
+from monitor.samples import FIRST_BAD, Quality
 
 Q = Quality
 
@@ -42,8 +42,9 @@ def test_a_value_against_setpoint_and_deadband(kind: Kind, value: float, seen: S
 
 
 @pytest.mark.parametrize("kind", [Kind.HIGH, Kind.LOW])
-def test_a_bad_value_is_not_compared(kind: Kind) -> None:
-    assert see(kind, np.nan, Q.STALE) is Seen.BAD
+@pytest.mark.parametrize("quality", [quality for quality in Quality if quality >= FIRST_BAD])
+def test_a_bad_value_is_not_compared(kind: Kind, quality: Quality) -> None:
+    assert see(kind, np.nan, quality) is Seen.BAD
 
 
 @pytest.mark.parametrize(
