@@ -148,7 +148,8 @@ def watch(common: Common, standfile: Path, new_run: bool) -> None:
     """Watch the stand that STANDFILE describes: read, raise alarms, record, show.
 
     Ctrl-C closes the run and ends. A run that was not closed, because the machine or this
-    program died, is gone on with, and the gap is stated in its journal.
+    program died, is gone on with, and the gap is stated in its journal: if it is the stand's
+    newest run in the folder, and the stand file is still the same. Else a new run begins.
     Closing the window does not end the watch; 'standwatch display' opens another.
     """
     from monitor.attended import watch_attended
@@ -220,7 +221,9 @@ def show_in_terminal(state_dir: Path, *, with_parent: bool) -> None:
 def check(standfile: Path, overrides: Overrides) -> None:
     """Look for mistakes in STANDFILE; nothing is started.
 
-    Every mistake is told at once, each with file, line, key, what is wrong and what to do.
+    Mistakes are told together, each with file, line, key, what is wrong and what to do. What
+    hangs on something mistaken (the signals of such an instrument) is looked at once that is
+    mended, so check again.
     A file that is fit is summed up: each limit with the time that passes until it speaks.
     """
     from monitor.stand.summary import describe_check
