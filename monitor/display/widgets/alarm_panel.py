@@ -28,10 +28,10 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
-    Column("Since", 80),
-    Column("Tag", 92),
+    Column("Since", 74),
+    Column("Tag", 78),
     Column("Message", 150, is_stretched=True),
-    Column("Raised at", 92, is_right=True),
+    Column("Raised at", 84, is_right=True),
     Column("State", 202, is_coloured=True),
 )
 #: Narrower than this, the response stands below the list instead of beside it.

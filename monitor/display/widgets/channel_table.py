@@ -20,13 +20,13 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
-    Column("Tag", 76),
+    Column("Tag", 74),
     Column("Channel", 120, is_stretched=True),
     Column("Value", 82, is_right=True),
-    Column("Unit", 54),
-    Column("Band", 96),
+    Column("Unit", 52),
+    Column("Band", 82),
     Column("", 26),
-    Column("Quality", 142, is_stretched=True, is_coloured=True),
+    Column("Quality", 128, is_coloured=True),
 )
 _TREND_TEXT: dict[int | None, str] = {
     -2: "falls steeply",
