@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Protocol
 
 from drivers.reading import Block, Clock
@@ -30,6 +30,9 @@ _HANDOVER_TURNS = 2
 #: However long a step took, the next one is not put off longer than this; real seconds.
 _LONGEST_REST_S = 0.1
 _REPORT_S = 1.0
+_DROPPED = "rows dropped, too many at once"
+_LATE = "rows too late, recorded and not evaluated"
+_NOTHING: Mapping[str, int] = {}
 #: The pipeline's state goes into the record this often, so that a restart is quick; real s.
 CHECKPOINT_S = 600.0
 
@@ -103,15 +106,22 @@ class Heart:
         self._framed_s = float("-inf")
         self._saved_s = self._now_s()
 
-    def take(self, block: Block) -> None:
-        """Take a block of readings; drop it, and say so, when too much waits already."""
+    def take(self, block: Block) -> Mapping[str, int]:
+        """Take a block of readings; drop it, and say so, when too much waits already.
+
+        Returns:
+            Rows that are not evaluated, by reason.
+        """
         if self._cells + block.values.size > MOST_CELLS:
             self.dropped_rows += len(block.t_ns)
             self._unreported_rows += len(block.t_ns)
-        else:
-            self._admitted.append(self._gate.admit(block))
-            self._cells += block.values.size
+            self._arm()
+            return {_DROPPED: len(block.t_ns)}
+        admitted = self._gate.admit(block)
+        self._admitted.append(admitted)
+        self._cells += block.values.size
         self._arm()
+        return _NOTHING if admitted.late is None else {_LATE: int(admitted.late.sum())}
 
     def change_link(self, change: LinkChange) -> None:
         """Take a change of a link."""
@@ -142,12 +152,12 @@ class Heart:
             while True:
                 self._arm()
                 await self._wake.wait()
-                self._wake.clear()
                 now_ns = self._clock.now_ns()
                 # What reading threads handed over before that moment is taken first: they wake
                 # a task of the driver, which brings it here.
                 for _ in range(_HANDOVER_TURNS):
                     await asyncio.sleep(0)
+                self._wake.clear()
                 self.step(now_ns)
                 # Displays are told now; history and record take their turn after them.
                 await asyncio.sleep(0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from random import Random
 from typing import Protocol
@@ -44,8 +44,8 @@ class Patience:
 class Taker(Protocol):
     """Where a supervised instrument's output goes. Called in the loop's thread."""
 
-    def take(self, block: Block) -> None:
-        """Take a block of readings."""
+    def take(self, block: Block) -> Mapping[str, int]:
+        """Take a block of readings; give what of it is to be counted, by reason."""
 
     def change_link(self, change: LinkChange) -> None:
         """Take a change of the link's state or of the reason for it."""
@@ -84,7 +84,8 @@ class LinkRecord:
         if len(block.t_ns):
             self.readings += block.values.size - int(np.count_nonzero(np.isnan(block.values)))
             self.last_reading_ns = int(block.t_ns[-1])
-        self._taker.take(block)
+        for what, number in self._taker.take(block).items():
+            self.count(what, number)
 
     def opened(self, why: str) -> None:
         """Note that the link is open and the instrument answers or streams."""

@@ -54,7 +54,7 @@ class Standing:
 
 
 class NoTaker:
-    def take(self, block: Block) -> None:
+    def take(self, block: Block) -> dict[str, int]:
         raise AssertionError("no block in this test")
 
     def change_link(self, change: LinkChange) -> None:

@@ -275,9 +275,10 @@ async def test_too_much_at_once_is_dropped_counted_and_journalled(
     monkeypatch.setattr(module, "MOST_CELLS", 3)
     bench = Bench()
     async with bench.running():
-        bench.heart.take(bench.block(1.0, 2.0))
-        bench.heart.take(bench.block(3.0, 4.0))
-        bench.heart.take(bench.block(5.0))
+        told = [
+            dict(bench.heart.take(bench.block(*values)))
+            for values in ((1.0, 2.0), (3.0, 4.0), (5.0,))
+        ]
         await asyncio.sleep(0.1)
 
     reports = [control.what for control in bench.pipe.controls]
@@ -286,6 +287,7 @@ async def test_too_much_at_once_is_dropped_counted_and_journalled(
     assert (reports[0].what, reports[0].numbers) == ("readings_dropped", {"rows": 2})
     assert bench.heart.gauges()["rows dropped"] == 2
     assert sum(blocks for blocks, _, _ in bench.pipe.steps) == 2
+    assert told == [{}, {"rows dropped, too many at once": 2}, {}]
 
 
 async def test_drops_not_told_yet_are_told_at_the_end(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -420,10 +422,11 @@ async def test_gauges_tell_of_late_rows_and_frames() -> None:
     block = bench.block(1.0)
     async with bench.running():
         await asyncio.sleep(0.3)
-        bench.heart.take(block)
+        told = bench.heart.take(block)
         await asyncio.sleep(3 * module.TICK_S)
     gauges = bench.heart.gauges()
 
+    assert told == {"rows too late, recorded and not evaluated": 1}
     assert gauges["rows too late"] == 1
     assert gauges["frames"] >= 1
     assert gauges["steps"] >= 3

@@ -39,9 +39,11 @@ class Kept:
     def __init__(self) -> None:
         self.blocks: list[Block] = []
         self.changes: list[LinkChange] = []
+        self.to_count: dict[str, int] = {}
 
-    def take(self, block: Block) -> None:
+    def take(self, block: Block) -> dict[str, int]:
         self.blocks.append(block)
+        return self.to_count
 
     def change_link(self, change: LinkChange) -> None:
         self.changes.append(change)
@@ -230,6 +232,16 @@ def test_numbers_are_counted_and_passed_on(kept: Kept, record: LinkRecord) -> No
     assert record.readings == 3
     assert record.last_reading_ns == 9
     assert len(kept.blocks) == 1
+
+
+def test_rows_that_are_not_evaluated_are_counted_with_their_link(
+    kept: Kept, record: LinkRecord
+) -> None:
+    kept.to_count = {"rows too late": 2}
+    for _ in range(2):
+        record.take(Block("bench", ("a",), np.array([5, 9]), np.ones((2, 1))))
+
+    assert record.counts == {"rows too late": 4}
 
 
 def test_a_block_without_rows_leaves_the_last_time_alone(
