@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+import msgspec
+
 from monitor.events import Event
 from monitor.record.journal import Chain, JournalCheck, line_hash, read_lines, verify
 from monitor.record.log_reader import MissingSteps
@@ -93,6 +95,7 @@ class Comparison:
         self._made = 0
         self._unsure = 0
         self._steps = 0
+        self._until_ns = 0
         self._is_sure = True
         self._may_jump = False
         self._problems: list[str] = []
@@ -119,6 +122,7 @@ class Comparison:
 
     def result(self) -> ReplayResult:
         """Say how it went."""
+        self._refuse_what_the_log_should_have_given()
         rest = len(self._recorded) - self._chain.count
         if not self._is_sure and not self.is_over:
             self._unsure += max(rest, 0)
@@ -138,6 +142,14 @@ class Comparison:
             journal=self._check,
         )
 
+    def _refuse_what_the_log_should_have_given(self) -> None:
+        """A line on disk of a time that the log covers, and that it does not give, differs."""
+        at = self._chain.count
+        if self.is_over or not self._is_sure or at >= len(self._recorded):
+            return
+        if msgspec.json.decode(self._recorded[at])["t_ns"] <= self._until_ns:
+            self._differ("")
+
     def _verdict(self, rest: int) -> Verdict:
         """Put the result into a word."""
         if self.is_over:
@@ -151,6 +163,7 @@ class Comparison:
     def _passage(self, passage: Passage) -> None:
         """Compare the lines of some steps."""
         self._steps += len(passage.frames)
+        self._until_ns = passage.frames[-1].until_ns
         if not passage.is_sure:
             return
         count = passage.frames[0].journal_count

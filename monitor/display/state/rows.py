@@ -129,14 +129,18 @@ class _Standing:
 
 
 def _alarm_of(info: ChannelInfo, alarms: Mapping[str, AlarmState]) -> _Standing:
-    """Find the alarm to show for a channel: one that wants attention, else the most urgent."""
+    """Find the alarm to show for a channel: the most urgent that is active, else that was.
+
+    It wants attention while any of the channel's alarms does: a gone one must not hide an
+    active one, nor the other way round.
+    """
     standing = [
         _Standing(limit.priority, not state.is_acknowledged, state.is_active)
         for limit in info.limits
         if (state := alarms.get(limit.id)) is not None and state.is_annunciated
     ]
-    return min(
-        standing,
-        key=lambda one: (not one.is_unacknowledged, rank_of(one.priority), not one.is_active),
-        default=_Standing("", False, False),
-    )
+    if not standing:
+        return _Standing("", False, False)
+    worst = min(standing, key=lambda one: (not one.is_active, rank_of(one.priority)))
+    wants = any(one.is_unacknowledged for one in standing)
+    return _Standing(worst.priority, wants, worst.is_active)

@@ -126,6 +126,19 @@ def test_a_log_whose_end_is_torn_leaves_the_journal_ahead(
     assert result.is_good
 
 
+def test_a_line_that_the_log_covers_and_does_not_give_differs(lived: Any, lines: Lines) -> None:
+    def extra(number: int, row: dict[str, Any]) -> None:
+        if number == 17:
+            row["t_ns"] = json.loads(lines(lived.folder)[2])["t_ns"]
+
+    whole = lines(lived.folder)
+    put(lived.folder, forged([*whole, whole[-1].replace(b'"n":16', b'"n":17')], extra))
+
+    result = replay_run(lived.folder)
+
+    assert (result.verdict, result.line, result.made) == ("differs", 17, "")
+
+
 def test_a_run_that_was_killed_and_gone_on_with_is_one_run(bench: Any) -> None:
     bench.ramp([1, 12])
     bench.go_on()

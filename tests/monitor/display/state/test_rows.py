@@ -94,12 +94,23 @@ def test_the_most_urgent_alarm_stands_beside_the_value() -> None:
     assert (row.alarm, row.is_unacknowledged, row.is_active) == ("top", False, True)
 
 
-def test_an_alarm_that_wants_attention_goes_before_a_more_urgent_one_that_does_not() -> None:
+def test_a_channel_wants_attention_while_any_of_its_alarms_does() -> None:
     both = [alarm("PT-1.low"), alarm("PT-1.high_high", is_acknowledged=True)]
 
     row = rows(alarms=both)[0]
 
-    assert (row.alarm, row.is_unacknowledged) == ("medium", True)
+    assert (row.alarm, row.is_unacknowledged, row.is_active) == ("top", True, True)
+
+
+def test_an_alarm_that_is_gone_never_hides_one_that_is_active() -> None:
+    both = [
+        alarm("PT-1.low", is_acknowledged=True),
+        alarm("PT-1.high_high", is_active=False),
+    ]
+
+    row = rows(alarms=both)[0]
+
+    assert (row.alarm, row.is_unacknowledged, row.is_active) == ("medium", True, True)
 
 
 def test_an_alarm_whose_condition_is_gone_still_marks_the_channel() -> None:
