@@ -78,8 +78,17 @@ def run_to_its_end(watching: Coroutine[None, None, int]) -> NoReturn:
         raise SystemExit(asyncio.run(watching))
     except KeyboardInterrupt:
         raise SystemExit(OK) from None
-    except (RecordError, LinkError, OSError) as error:
+    except (RecordError, LinkError) as error:
         fail(FAILED, str(error))
+    except OSError as error:
+        fail(FAILED, told(error))
+
+
+def told(error: OSError) -> str:
+    """Say what the system refused, and what to do about it."""
+    where = f"{error.filename}: " if error.filename else ""
+    cure = "; use another folder with --run-dir or --state-dir" if where else ""
+    return f"{where}{error.strerror or error}{cure}"
 
 
 def prepare_view(common: Common) -> View:
@@ -94,7 +103,11 @@ def prepare_view(common: Common) -> View:
     if view is View.WINDOW and not has_screen(os.environ, sys.platform):
         click.echo("no screen found: running headless", err=True)
         view = View.TERMINAL
-    keep_log(common.state_dir, is_told=view is View.WINDOW or not sys.stdout.isatty())
+    is_told = view is View.WINDOW or not sys.stdout.isatty()
+    try:
+        keep_log(common.state_dir, is_told=is_told)
+    except OSError as error:
+        fail(FAILED, told(error))
     return view
 
 

@@ -21,6 +21,7 @@ from monitor.engine.backfill import backfill
 from monitor.engine.ending import Ending, uncancel
 from monitor.engine.health import memory_mb
 from monitor.engine.loop import Heart
+from monitor.engine.only_one import only_engine
 from monitor.engine.opening import OpenRun, open_run
 from monitor.engine.rebuild import rebuild
 from monitor.engine.recorder import Recorder
@@ -87,10 +88,11 @@ async def watch(
             f"the stand {other.stand!r} is being watched already (process {other.pid}); end "
             "that first, or use another --state-dir"
         )
-    # Before the clock runs: making an instrument loads what it needs, which takes its time.
-    instruments = _made(stand)
-    run = open_run(stand, settings.run_dir, settings.speed, may_resume=settings.resume)
-    return await _Engine(run, instruments, settings, stop or asyncio.Event()).run()
+    with only_engine(settings.state_dir):
+        # Before the clock runs: making an instrument loads what it needs, which takes long.
+        instruments = _made(stand)
+        run = open_run(stand, settings.run_dir, settings.speed, may_resume=settings.resume)
+        return await _Engine(run, instruments, settings, stop or asyncio.Event()).run()
 
 
 def _made(stand: Stand) -> dict[str, Instrument]:
