@@ -181,7 +181,6 @@ class Delays:
         names = ("onset_ns", "onset_value", "onset_quality", "onset_setpoint")
         self._onset = list(zip(*(state[name].tolist() for name in names), strict=True))
         self.timed = {i for i, due_ns in enumerate(self.due_ns) if due_ns != NEVER}
-        self.touched = set(range(len(self.due_ns)))
 
 
 _Move = Callable[[Delays, int, int, _Sample], None]

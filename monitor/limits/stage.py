@@ -75,12 +75,11 @@ class Limits:
         changed = np.flatnonzero(differs)
         self._use_setpoints(setpoint)
         for i, seen in zip(changed.tolist(), self._see_held(changed), strict=True):
-            if seen != Seen.BAD:
-                column = self._columns[i]
-                value, quality = self._held_value[column], self._held_quality[column]
-                sample = (float(value), int(quality), self._setpoints[i])
-                self._delays.see(i, t_ns, seen, sample)
-        self._mend_quiet_spans(self._compare.column[changed].tolist())
+            column = self._columns[i]
+            value, quality = self._held_value[column], self._held_quality[column]
+            sample = (float(value), int(quality), self._setpoints[i])
+            self._delays.see(i, t_ns, seen, sample)
+        self._delays.touched.update(changed.tolist())
         self._settle()
         return self._delays.take_edges()
 
@@ -93,10 +92,6 @@ class Limits:
         seen[quality == Quality.WAITING] = Seen.BETWEEN
         seen_now: list[int] = seen.tolist()
         return seen_now
-
-    def setpoint(self, limit: int) -> float:
-        """Give the setpoint in force; NaN for quality kinds."""
-        return self._setpoints[limit]
 
     def _look(self, grid: Grid, has_rows: Flags) -> None:
         """Find the columns where something may turn, and walk those."""

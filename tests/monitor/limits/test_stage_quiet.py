@@ -91,3 +91,13 @@ def test_restored_after_bad_data_the_next_bad_sample_says_nothing_new() -> None:
     turns = other.step(grid_of([(3.0, np.nan, int(Q.STALE)), *good((4, 151.0))]), 13 * S)
 
     assert [(edge.t_ns, edge.onset_ns) for edge in turns] == [(13 * S, 4 * S)]
+
+
+def test_restored_before_the_first_value_bad_data_still_raises_where_asked_for() -> None:
+    one = limit(bridge_s=1, raises_on_bad=True)
+    other = Limits([one], 1, "ground")
+    other.load_state(Limits([one], 1, "ground").state())
+
+    (edge,) = other.step(grid_of([(3.0, np.nan, int(Q.STALE))]), 9 * S)
+
+    assert (edge.t_ns, edge.turn) == (4 * S, Turn.RAISED)
