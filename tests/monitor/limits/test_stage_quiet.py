@@ -53,6 +53,22 @@ class TestQuietSpans:
 
         assert found == turns
 
+    @pytest.mark.parametrize(
+        ("kind", "quality"), [(Kind.HIGH, Q.SATURATED_HIGH), (Kind.LOW, Q.SATURATED_LOW)]
+    )
+    @pytest.mark.parametrize("is_one_step", [False, True])
+    def test_one_saturated_sample_among_quiet_ones_is_seen(
+        self, kind: Kind, quality: Quality, is_one_step: bool
+    ) -> None:
+        stage = Limits([limit(kind=kind)], 1, "ground")
+        quiet = 120.0 if kind is Kind.HIGH else 180.0
+        rows = [*good((1, quiet)), (2.0, quiet, int(quality)), *good((3, quiet))]
+        steps = [rows] if is_one_step else [[row] for row in rows]
+
+        found = [edge.t_ns / S for step in steps for edge in stage.step(grid_of(step), 3 * S)]
+
+        assert found == [2.0, 3.0]
+
     def test_a_quality_limit_that_is_active_sees_each_good_value(self) -> None:
         stage = Limits([limit(kind=Kind.STALE)], 1, "ground")
         stage.step(grid_of([(1.0, np.nan, int(Q.STALE))]), S)
