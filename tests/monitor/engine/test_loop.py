@@ -179,6 +179,19 @@ async def test_blocks_that_come_together_are_evaluated_together() -> None:
     assert [count for count, _, _ in bench.pipe.steps if count] == [5]
 
 
+async def test_the_history_knows_what_was_evaluated() -> None:
+    bench = Bench()
+    async with bench.running():
+        bench.heart.take(bench.block(1.0))
+        await asyncio.sleep(0.02)
+        while_running = bench.board.history.answer(0, 0, 2**62, 10)[1].tolist()
+        bench.heart.take(bench.block(2.0))
+    bench.heart.close(HostEvent("run_closed"))
+
+    assert while_running == [1.0]
+    assert bench.board.history.answer(0, 0, 2**62, 10)[1].tolist() == [1.0, 2.0]
+
+
 async def test_w_moves_on_when_nothing_comes() -> None:
     bench = Bench(lag_s=0.1)
     async with bench.running():
