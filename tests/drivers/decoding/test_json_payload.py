@@ -158,6 +158,13 @@ def test_one_value_may_have_one_time() -> None:
     assert samples.device_ns.tolist() == [7_000_000]
 
 
+@pytest.mark.parametrize("times", [b"[0,3600]", b"[7258118399,7258118400]"])
+def test_times_at_the_bounds_are_taken(times: bytes) -> None:
+    samples = by("/v", times="/t").decode(b'{"v":[1,2],"t":' + times + b"}")
+
+    assert samples.values.tolist() == [[1], [2]]
+
+
 @pytest.mark.parametrize(
     "times",
     [
@@ -172,6 +179,7 @@ def test_one_value_may_have_one_time() -> None:
         b"[1,1e300]",
         b"[1,99999999999999999999999999]",
         b"[0,3601]",
+        b"[7258118400,7258118401]",
         b"[]",
         b"{}",
     ],

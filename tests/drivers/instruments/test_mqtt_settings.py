@@ -25,6 +25,7 @@ def settings(*topics: dict[str, object], **given_settings: object) -> MqttSettin
     [
         (P, ("p",)),
         ({"topic": "cabin", "pointers": {"p": "/p", "t": "/t"}}, ("p", "t")),
+        ({"topic": "cabin", "pointers": {"p": "/p"}, "period_s": 1}, ("p",)),
         ({"topic": "n/+/t", "signals": ["n1", "n2"]}, ("n1", "n2")),
         ({"topic": "+/+", "signals": ["a/b"]}, ("a/b",)),
         ({"topic": "n/#", "signals": ["", "x"], "pointers": {"p": ""}}, ("/p", "x/p")),

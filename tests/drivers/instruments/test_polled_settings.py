@@ -29,6 +29,21 @@ def test_good_settings_pass() -> None:
 
 
 @pytest.mark.parametrize(
+    "given_settings",
+    [
+        {"period_s": 0.001, "reply_timeout_s": 0.001, "retries": 0, "lost_after": 1},
+        {"period_s": 86400, "reply_timeout_s": 600, "retries": 100, "lost_after": 1_000_000},
+    ],
+)
+def test_settings_at_their_bounds_pass(given_settings: dict[str, object]) -> None:
+    made = settings(**given_settings)
+
+    check(made)
+
+    assert made.retries == given_settings["retries"]
+
+
+@pytest.mark.parametrize(
     ("given_settings", "key", "problem"),
     [
         ({"requests": []}, "requests", "is empty"),
@@ -39,6 +54,9 @@ def test_good_settings_pass() -> None:
         ({"requests": [{"send": "T?", "fields": [""]}]}, "requests[0].fields", "no signal"),
         ({"requests": [{**ASK, "prefix": "\n"}]}, "requests[0].prefix", "line ends"),
         ({"period_s": 0}, "period_s", "is not from"),
+        ({"period_s": 86401}, "period_s", "is not from"),
+        ({"reply_timeout_s": 601}, "reply_timeout_s", "is not from"),
+        ({"retries": 101}, "retries", "is not from"),
         ({"reply_timeout_s": 0}, "reply_timeout_s", "is not from"),
         ({"retries": -1}, "retries", "is not from"),
         ({"lost_after": 0}, "lost_after", "is not from"),

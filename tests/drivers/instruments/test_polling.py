@@ -325,6 +325,14 @@ def test_the_prefix_is_found_behind_the_mark_of_a_checksum(sink: MemorySink) -> 
     assert block.values.tolist() == [[5.0]]
 
 
+def test_a_reply_that_is_too_long_is_counted(sink: MemorySink) -> None:
+    made = core(max_len=5)
+    ask(made, 0, sink)
+
+    assert reply(made, b"1.23456\n", 5, sink) == []
+    assert sink.counts == {"line too long": 1, "bytes dropped, no whole line": 8}
+
+
 def test_half_a_reply_is_forgotten_before_the_next_request(sink: MemorySink) -> None:
     made = core()
     ask(made, 0, sink)

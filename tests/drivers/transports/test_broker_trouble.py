@@ -47,8 +47,9 @@ def test_a_broker_that_is_busy_may_be_asked_again(code: int) -> None:
     assert type(error) is PortLostError
 
 
-def test_a_certificate_is_named_as_the_cause() -> None:
-    error = lost_error(SETTINGS, MqttError("[SSL] certificate verify failed"))
+@pytest.mark.parametrize("text", ["certificate verify failed", "[SSL: WRONG_VERSION_NUMBER]"])
+def test_trouble_with_encryption_is_a_refusal(text: str) -> None:
+    error = lost_error(SETTINGS, MqttError(text))
 
     assert isinstance(error, RefusedError)
     assert "ca_file" in error.cure

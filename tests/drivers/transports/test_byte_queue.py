@@ -37,9 +37,9 @@ def test_the_gap_is_told_once() -> None:
     queue = ByteQueue(most_bytes=1)
     queue.put(b"a", 1)
     queue.put(b"b", 2)
-    queue.take_all()
-    queue.put(b"c", 3)
 
+    assert queue.take_all() == [Chunk(b"b", 2, lost_before=1)]
+    queue.put(b"c", 3)
     assert queue.take_all() == [Chunk(b"c", 3)]
 
 
@@ -62,6 +62,7 @@ def test_bytes_taken_make_room() -> None:
     queue = ByteQueue(most_bytes=3)
     queue.put(b"abc", 1)
     queue.take_all()
-    queue.put(b"def", 2)
+    queue.put(b"de", 2)
+    queue.put(b"f", 3)
 
-    assert queue.take_all() == [Chunk(b"def", 2)]
+    assert queue.take_all() == [Chunk(b"de", 2), Chunk(b"f", 3)]
