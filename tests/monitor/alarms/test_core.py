@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.alarms.core import Core, Prompt, next_core
+from monitor.alarms.core import AlarmStatus, Core, Prompt, next_core
 
 N, U, A = Core.NORMAL, Core.UNACKNOWLEDGED, Core.ACKNOWLEDGED
 R, E, F = Core.RETURNED_UNACKNOWLEDGED, Core.LATCHED_UNACKNOWLEDGED, Core.LATCHED_ACKNOWLEDGED
@@ -65,3 +65,12 @@ def test_a_latching_alarm_never_returns_by_itself(prompts: list[Prompt]) -> None
             assert prompt is Prompt.RESET
 
     assert core is not R
+
+
+def test_of_a_new_alarm_nothing_is_known_and_no_time_applies() -> None:
+    status = AlarmStatus("PT-1.high")
+
+    assert (status.core, status.is_active, status.is_owed) == (Core.NORMAL, False, False)
+    assert (status.is_inhibited, status.is_annunciated) == (False, False)
+    assert (status.onset_ns, status.true_ns, status.annunciated_ns) == (0, 0, 0)
+    assert (status.value, status.quality, status.inhibit_reason) == (None, 0, "")

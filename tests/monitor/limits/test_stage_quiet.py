@@ -9,10 +9,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from monitor.limits.compare import Comparison
 from monitor.limits.edges import Turn
 from monitor.limits.plan import Kind
 from monitor.limits.stage import Limits
-from monitor.samples import Quality
+from monitor.samples import Grid, Quality
 from tests.monitor.limits.made import S, good, grid_of, limit
 
 Q = Quality
@@ -117,3 +118,61 @@ def test_restored_before_the_first_value_bad_data_still_raises_where_asked_for()
     (edge,) = other.step(grid_of([(3.0, np.nan, int(Q.STALE))]), 9 * S)
 
     assert (edge.t_ns, edge.turn) == (4 * S, Turn.RAISED)
+
+
+@pytest.mark.parametrize("kind", [Kind.HIGH, Kind.LOW])
+@pytest.mark.parametrize(
+    ("before", "steady"),
+    [
+        pytest.param([], [140, 150], id="clear"),
+        pytest.param([151], [151, 999], id="pending"),
+        pytest.param([151, 151, 151], [146, 999], id="active"),
+        pytest.param([151, 151, 151, 145], [-999, 145], id="clearing"),
+    ],
+)
+def test_what_changes_nothing_is_not_even_compared(
+    kind: Kind, before: list[float], steady: list[float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def mirrored(t_s: int, value: float) -> Grid:
+        return grid_of(good((t_s, value if kind is Kind.HIGH else 300 - value)))
+
+    stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=9)], 1, "ground")
+    for t_s, value in enumerate(before):
+        stage.step(mirrored(t_s, value), t_s * S)
+    compared: list[object] = []
+    monkeypatch.setattr(Comparison, "see", lambda *given: compared.append(given))
+
+    for t_s, value in enumerate(steady, len(before)):
+        stage.step(mirrored(t_s, value), t_s * S)
+
+    assert compared == []
+
+
+class TestRestored:
+    """Saved and restored: at 150, in the climb at 140; deadband 4, on-delay 5 s."""
+
+    one = limit(on_delay_s=5, setpoint_in={"climb": 140.0})
+
+    def restored(self, phase: str, value: float) -> Limits:
+        """Hold *value* from 0 s on, in *phase*; save and restore at 1 s."""
+        stage, other = (Limits([self.one], 1, "ground") for _ in range(2))
+        stage.enter_phase(phase, 0)
+        stage.step(grid_of(good((0, value))), S)
+        other.load_state(stage.state())
+        return other
+
+    def test_the_setpoint_of_the_phase_is_still_in_force(self) -> None:
+        (edge,) = self.restored("climb", 100.0).step(grid_of(good((2, 145.0))), 9 * S)
+
+        assert (edge.t_ns, edge.setpoint) == (7 * S, 140.0)
+
+    def test_a_value_between_still_ends_a_running_delay(self) -> None:
+        assert self.restored("ground", 151.0).step(grid_of(good((2, 150.0))), 9 * S) == []
+
+    def test_the_held_value_is_judged_when_the_phase_changes(self) -> None:
+        stage = self.restored("ground", 145.0)
+
+        assert stage.enter_phase("climb", 2 * S) == []
+        (edge,) = stage.step(grid_of([]), 9 * S)
+
+        assert (edge.t_ns, edge.value, edge.quality) == (7 * S, 145.0, Q.GOOD)
