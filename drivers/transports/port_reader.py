@@ -29,6 +29,9 @@ if os.name == "posix":
 
 #: Most bytes taken by one read.
 _MOST_BYTES = 65536
+#: A terminal gives at most 4096 bytes at once. After so many there may be more: handing over
+#: each piece by itself would cost more time than reading the numbers in it.
+_FLOOD_BYTES = 2048
 #: Where a wait cannot be broken off it is cut into pieces of this length, in s of real time.
 _SLICE_S = 0.1
 #: A port that takes no byte for so long is lost, in s of real time.
@@ -94,11 +97,19 @@ class PortReader:
         """
         if self._selector is not None:
             self._selector.select()
-            return None if self._is_stopped else bytes(self._port.read(_MOST_BYTES))
+            return None if self._is_stopped else self._what_is_there()
         data = bytes(self._port.read(1))
         if data and (waiting := self._port.in_waiting):
             data += bytes(self._port.read(min(waiting, _MOST_BYTES)))
         return None if self._is_stopped else data
+
+    def _what_is_there(self) -> bytes:
+        """Take all that has come, without waiting; bounded however fast more comes."""
+        data = piece = bytes(self._port.read(_MOST_BYTES))
+        while len(piece) >= _FLOOD_BYTES and len(data) < _MOST_BYTES:
+            piece = bytes(self._port.read(_MOST_BYTES - len(data)))
+            data += piece
+        return data
 
     def write(self, data: bytes) -> None:
         """Send bytes. May be called from another thread than the reader's.

@@ -132,9 +132,13 @@ async def test_bytes_that_a_slow_engine_lost_do_not_make_a_false_line(
     monkeypatch.setattr(serial_port, "ByteQueue", lambda: byte_queue.ByteQueue(most_bytes=5000))
     async with running(on(pty_port.path, fields=["a"]), sink):
         await until(lambda: sink.opens)
-        pty_port.send(b"\n" + b"123456\n" * 3000)
-        # The loop stands still, the reader thread does not.
-        threading.Event().wait(0.2)
+        # The loop stands still, the reader thread does not. A piece ends within a line.
+        pty_port.send(b"\n")
+        for _ in range(21):
+            pty_port.send((b"123456\n" * 150)[:1001])
+            threading.Event().wait(0.01)
+            pty_port.send((b"123456\n" * 150)[1001:])
+            threading.Event().wait(0.01)
         await until(lambda: sink.counts["bytes dropped, engine too slow"] and sink.blocks)
         await asyncio.sleep(0.1)
 

@@ -42,6 +42,21 @@ def test_everything_that_waits_comes_in_one_read(reader: PortReader, pty_port: P
     assert reader.read() == b"1,2,3\n" * 100
 
 
+def test_a_flood_comes_in_large_pieces_of_bounded_size(
+    reader: PortReader, pty_port: PtyPort
+) -> None:
+    sender = threading.Thread(target=pty_port.send, args=(b"x" * 1_000_000,))
+    sender.start()
+    sizes: list[int] = []
+    while sum(sizes) < 1_000_000:
+        sizes.append(len(reader.read() or b""))
+    sender.join()
+
+    # A terminal gives 4096 bytes at once: 245 pieces, taken one by one.
+    assert max(sizes) <= 65536
+    assert max(sizes) > 4096
+
+
 def test_without_a_handle_everything_that_waits_comes_too(loop_reader: PortReader) -> None:
     loop_reader.write(b"hello")
 

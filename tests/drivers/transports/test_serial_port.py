@@ -196,8 +196,9 @@ async def test_a_stopped_engine_loses_the_oldest_bytes_and_is_told(
     )
     async with port_at(pty_port.path) as port:
         # The loop stands still while the thread goes on reading.
-        pty_port.send(b"x" * 50_000)
-        threading.Event().wait(0.2)
+        for _ in range(50):
+            pty_port.send(b"x" * 1000)
+            threading.Event().wait(0.01)
         chunks = await port.read(5)
 
         assert sum(len(chunk.data) for chunk in chunks) <= 10_000
