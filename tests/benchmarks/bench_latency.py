@@ -214,8 +214,10 @@ async def _heard_of_engine(
     latencies: list[float] = []
     beating = Beating(wire, lines)
     news = client.news()
+    is_up = client.first.links[0].is_up
     async for said in news:
-        if said.health and said.health["displays"] >= displays:
+        is_up |= any(link.is_up for link in said.links)
+        if is_up and said.health and said.health["displays"] >= displays:
             break
     with beating.sending():
         while beating.is_sending:
