@@ -21,13 +21,24 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
+from websockets.asyncio.client import connect
 
 from drivers.registry import instrument_kinds
 from monitor.client import Client, find_watch, opened
 from monitor.engine.run import WatchSettings, watch
 from monitor.errors import LinkError
 from monitor.events import Event
-from monitor.link.messages import Change, LinkState, Snapshot
+from monitor.link.codec import decode_from_engine, encode
+from monitor.link.messages import (
+    LINK_VERSION,
+    Ask,
+    Change,
+    Done,
+    Hello,
+    LinkState,
+    Part,
+    Snapshot,
+)
 from monitor.stand.load import load_stand
 
 ROOT = Path(__file__).parents[2]
@@ -97,6 +108,23 @@ class EngineProcess:
         self.wait_until_it_listens()
         async with opened(find_watch(self.state_dir), "test") as client:
             yield client
+
+
+async def past_of(watched: EngineProcess, channel: int) -> list[float]:
+    """Give everything that a fresh display is shown of a channel's past."""
+    endpoint = find_watch(watched.state_dir)
+    async with connect(endpoint.url, compression=None, max_size=None) as socket:
+        await socket.send(encode(Hello(LINK_VERSION, endpoint.token, "asks for the past")))
+        await socket.send(encode(Ask(1, [channel], 0, 2**62, 20_000)))
+        values: list[float] = []
+        while True:
+            data = await socket.recv()
+            assert isinstance(data, bytes)
+            message = decode_from_engine(data)
+            if isinstance(message, Part):
+                values += np.frombuffer(message.value).tolist()
+            elif isinstance(message, Done):
+                return values
 
 
 @contextmanager

@@ -30,6 +30,7 @@ from tests.end_to_end.engine_process import (
     Told,
     Wire,
     engine,
+    past_of,
 )
 
 SECOND_NS = 1_000_000_000
@@ -223,12 +224,14 @@ async def test_after_a_kill_the_alarm_stands_as_it_stood(
             # Long enough for the frame with it to be on the disk.
             await told.until(lambda: len(panel.sent) > 130)
         watched.kill()
+        at_the_kill = len(panel.sent)
         watched.start()
         async with watched.client() as client:
             before = client.first
             async with Told(client) as told:
                 gap = await told.event("run.resumed")
-                await told.until(lambda: (told.newest[0] or 0) > 130)
+                await told.until(lambda: (told.newest[0] or 0) > at_the_kill)
+        past = await past_of(watched, 0)
         assert watched.close() == 0
 
     high = next(alarm for alarm in before.alarms if alarm.id == "NT-1.high")
@@ -239,6 +242,8 @@ async def test_after_a_kill_the_alarm_stands_as_it_stood(
     gap_ns = gap.fields["gap_ns"]
     assert isinstance(gap_ns, int)
     assert 0 < gap_ns < 20 * SECOND_NS
+    # A fresh display is shown the run from before the kill, and what has come since.
+    assert np.nanmin(past) < at_the_kill < np.nanmax(past)
 
 
 async def test_a_display_that_is_killed_is_not_noticed(
