@@ -153,8 +153,12 @@ class Feed:
                 raise result
 
     async def _keep_trying(self) -> None:
-        """Connect, serve until the link is lost, wait, and again."""
-        while True:
+        """Connect, serve until the link is lost, wait, and again.
+
+        It looks whether it is to stop, and does not trust the cancellation alone: a task group
+        of Python 3.11 whose member fails in the instant of the cancellation swallows it.
+        """
+        while not self._stopping.is_set():
             wait_s = retry_s(self._connection.attempts)
             try:
                 await self._one_connection(self._found())
@@ -163,7 +167,9 @@ class Feed:
                 self._failed(str(error), Stage.REFUSED)
             except (OSError, TimeoutError, WebSocketException, LinkError) as error:
                 self._failed(reason_text(error))
-            await asyncio.sleep(wait_s)
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(wait_s):
+                    await self._stopping.wait()
 
     def _found(self) -> Address:
         """Give the engine's address, and say that it is tried."""

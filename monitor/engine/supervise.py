@@ -142,10 +142,13 @@ class Supervisor:
 
     async def run(self) -> None:
         """Run until cancelled. No error of a driver ends it."""
-        loop = asyncio.get_running_loop()
+        loop, task = asyncio.get_running_loop(), asyncio.current_task()
         while True:
             began_s = loop.time()
             is_refused = await self._attempt()
+            if task is not None and task.cancelling():
+                # Letting go of a port failed while it was cancelled, and hid the cancellation.
+                raise asyncio.CancelledError
             if loop.time() - began_s >= self._patience.proven_s:
                 self._wait_s = self._patience.first_s
             await asyncio.sleep(self._next_wait_s(is_refused))

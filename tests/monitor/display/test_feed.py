@@ -113,6 +113,25 @@ def test_a_wrong_token_is_refused_with_the_engines_reason() -> None:
         assert "token" in feed.connection().why
 
 
+def test_it_stops_even_when_a_failing_connection_swallows_the_cancellation(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    is_inside = threading.Event()
+
+    async def swallow(self: Feed, address: Address) -> None:
+        is_inside.set()
+        try:
+            await asyncio.sleep(60)
+        except asyncio.CancelledError:
+            raise ConnectionResetError("failed in the instant of the cancellation") from None
+
+    monkeypatch.setattr(Feed, "_one_connection", swallow)
+    with running(at(free_port())) as feed:
+        assert is_inside.wait(5)
+
+    assert not feed.is_alive()
+
+
 def test_it_waits_for_an_engine_and_finds_it_when_it_comes() -> None:
     port = free_port()
     with running(at(port)) as feed:

@@ -158,6 +158,29 @@ async def test_a_fault_in_a_driver_becomes_a_fault_of_its_link(
     assert "Traceback" in caplog.text
 
 
+async def test_it_ends_even_when_a_failing_port_hides_the_cancellation(
+    record: LinkRecord,
+) -> None:
+    class Clinging:
+        signals = ()
+
+        async def run(self, sink: Sink, clock: Clock) -> None:
+            try:
+                await asyncio.sleep(60)
+            finally:
+                raise PortLostError("failed while it was let go", "")
+
+    running = asyncio.create_task(
+        Supervisor(Clinging(), record, Hands(), Random(1), QUICK).run()
+    )
+    await asyncio.sleep(0.01)
+    running.cancel()
+    done, _ = await asyncio.wait({running}, timeout=1)
+
+    assert done == {running}
+    running.cancel()
+
+
 async def test_a_driver_that_just_ends_is_a_fault_too(kept: Kept, record: LinkRecord) -> None:
     instrument = Scripted(None)
 
