@@ -18,6 +18,9 @@ Verb = Literal[
     "reset",
     "silence",
     "enter_phase",
+    "enter_mode",
+    "edit_limit",
+    "lamp_test",
     "shelve",
     "unshelve",
     "out_of_service",
@@ -31,10 +34,13 @@ class Action(msgspec.Struct, frozen=True, tag="action"):
 
     Attributes:
         verb: What was done.
-        subject: Limit id (``PT-101.high``), ``*`` for all, phase name, or empty.
+        subject: Limit id (``PT-101.high``), ``*`` for all, phase or mode name, or empty.
         by: Name of who did it.
-        reason: Why, in that person's words; needed for shelving and out of service.
+        reason: Why, in that person's words; needed to inhibit an alarm or edit a limit.
         seconds: How long, for a shelf, in seconds of data time.
+        second: Name of who agrees; needed to inhibit or edit what is of top priority.
+        changes: What an edit changes: ``setpoint``, ``setpoint_in.<phase or mode>``,
+            ``deadband`` in the unit of what is compared, ``on_delay_s``, ``off_delay_s``.
     """
 
     verb: Verb
@@ -42,6 +48,8 @@ class Action(msgspec.Struct, frozen=True, tag="action"):
     by: str
     reason: str = ""
     seconds: float = 0.0
+    second: str = ""
+    changes: dict[str, float] = {}
 
 
 class LinkChange(msgspec.Struct, frozen=True, tag="link"):
@@ -96,6 +104,10 @@ EventKind = Literal[
     "run.resumed",
     "run.closed",
     "phase.entered",
+    "phase.lapsed",
+    "mode.entered",
+    "limit.armed",
+    "limit.edited",
     "alarm.raised",
     "alarm.cleared",
     "alarm.acknowledged",
@@ -107,11 +119,14 @@ EventKind = Literal[
     "alarm.out_of_service",
     "alarm.returned_to_service",
     "alarm.annunciated",
+    "alarm.realarmed",
+    "alarm.first_out",
     "alarm.pending_lost",
     "condition.on",
     "condition.off",
     "action.refused",
     "action.silence",
+    "action.lamp_test",
     "action.note",
     "link.up",
     "link.down",

@@ -27,6 +27,8 @@ class Quality(IntEnum):
     CALIBRATION_OVERDUE = 0x40
     FORCED = 0x41
     INPUT_UNCERTAIN = 0x42
+    #: Of several redundant sensors only one is left.
+    LONE_SENSOR = 0x43
     #: The loop current saturates high: the true value is at least this.
     SATURATED_HIGH = 0x60
     #: The loop current saturates low: the true value is at most this.
@@ -44,6 +46,10 @@ class Quality(IntEnum):
     WAITING = 0x87
     #: Kept by the broker, of unknown age.
     OLD = 0x88
+    #: A window over the past is not covered yet.
+    FILLING = 0x89
+    #: Too few of the redundant sensors are left.
+    TOO_FEW = 0x8A
 
 
 FIRST_UNCERTAIN = 0x40
@@ -68,6 +74,9 @@ QUALITY_TEXT: dict[int, str] = {
     Quality.SKEWED: "inputs too far apart in time",
     Quality.WAITING: "waiting for first value",
     Quality.OLD: "kept by the broker, age unknown",
+    Quality.LONE_SENSOR: "only one of the redundant sensors left",
+    Quality.FILLING: "its window is not covered yet",
+    Quality.TOO_FEW: "too few of the redundant sensors left",
 }
 
 

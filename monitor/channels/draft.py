@@ -23,6 +23,17 @@ class Held:
     quality: Bytes
 
 
+@dataclass(frozen=True, slots=True)
+class Since:
+    """From rows at *first_ns* on, the phase counts from *start_ns*.
+
+    The two differ for a phase that a reading brings: the rows of that instant come before it.
+    """
+
+    first_ns: int
+    start_ns: int
+
+
 def held_at_start(plan: ChannelsPlan, start_ns: int) -> Held:
     """Nothing has come yet; of the system channels it is known that nothing is wrong."""
     columns = len(plan.column)

@@ -13,6 +13,8 @@ class Turn(IntEnum):
     CLEARED = 2
     #: A running on-delay was given up because bad data outlasted the bridge.
     PENDING_LOST = 3
+    #: A limit that waited until its value was inside the band is awake.
+    ARMED = 4
 
 
 class Edge(NamedTuple):

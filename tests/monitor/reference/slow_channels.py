@@ -1,0 +1,219 @@
+"""Channels once more, slow and plain: one sample at a time, raw numbers to every column."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from monitor.channels.plan import (
+    ChannelsPlan,
+    Computed,
+    CurrentLoop,
+    Filtered,
+    Linear,
+    Measured,
+)
+from monitor.events import LinkChange
+from monitor.physics.thermocouple import degc_from_mv, mv_from_degc
+from monitor.pipeline import Plan
+from monitor.samples import Quality
+from tests.monitor.reference.inputs import Arrival
+
+Q = Quality
+NAN = math.nan
+
+
+@dataclass
+class Sample:
+    """One value at one instant."""
+
+    t_ns: int
+    value: float
+    quality: int
+
+    @property
+    def is_bad(self) -> bool:
+        return self.quality >= 0x80
+
+
+@dataclass
+class Raw:
+    """One raw number at one instant, or a reason why there is none."""
+
+    raw: float
+    quality: int = 0
+
+
+def raw_samples(
+    plan: Plan, rows: Sequence[Arrival], start_ns: int, until_ns: int
+) -> dict[str, dict[int, Raw]]:
+    """Give tag -> instant -> raw sample, staleness and lost links included."""
+    return {one.tag: _raw_of(one, rows, start_ns, until_ns) for one in plan.channels.measured}
+
+
+def _raw_of(
+    one: Measured, rows: Sequence[Arrival], start_ns: int, until_ns: int
+) -> dict[int, Raw]:
+    readings: dict[int, float] = {}
+    others: dict[int, int] = {}
+    for row in rows:
+        block = row.block
+        if block is None or block.instrument != one.instrument:
+            continue
+        if one.signal not in block.signals:
+            continue
+        column = block.signals.index(one.signal)
+        for t_ns, values in zip(block.t_ns.tolist(), block.values.tolist(), strict=True):
+            if block.is_old:
+                others.setdefault(t_ns, Q.OLD)
+            elif not math.isnan(values[column]):
+                readings.setdefault(t_ns, values[column])
+    for row in rows:
+        if row.control and isinstance(row.control.what, LinkChange):
+            change = row.control.what
+            if change.instrument == one.instrument and not change.is_up:
+                others.setdefault(row.control.t_ns, Q.LINK_LOST)
+    samples = {t_ns: Raw(NAN, quality) for t_ns, quality in others.items()}
+    last_ns = start_ns
+    for t_ns in [*sorted(readings), math.inf]:
+        stale_ns = last_ns + one.stale_after_ns
+        if stale_ns < t_ns and stale_ns <= until_ns:
+            samples[stale_ns] = Raw(NAN, Q.STALE)
+        if t_ns != math.inf:
+            last_ns = int(t_ns)
+    samples |= {t_ns: Raw(raw) for t_ns, raw in readings.items()}
+    return samples
+
+
+def converted(one: Measured, raw: Raw, cold: Sample | None, t_ns: int) -> tuple[float, int]:
+    """Convert one raw number."""
+    conversion = one.conversion
+    quality = raw.quality
+    value = NAN
+    if quality == 0:
+        if isinstance(conversion, Linear):
+            value = raw.raw * conversion.gain + conversion.offset
+        elif isinstance(conversion, CurrentLoop):
+            value, quality = _loop(conversion, raw.raw)
+        else:
+            assert cold is not None
+            if cold.is_bad:
+                quality = Q.INPUT_BAD
+            elif t_ns - cold.t_ns > conversion.largest_skew_ns:  # type: ignore[union-attr]
+                quality = Q.SKEWED
+            else:
+                quality = Q.INPUT_UNCERTAIN if cold.quality >= 0x40 else 0
+                mv = np.array([raw.raw]) + mv_from_degc(np.array([cold.value]))
+                value = float(degc_from_mv(mv)[0])
+        is_loop = isinstance(conversion, CurrentLoop)
+        if quality < 0x80 and not is_loop and not one.low <= value <= one.high:
+            quality = Q.OUT_OF_RANGE
+    return (NAN if quality >= 0x80 else value), int(quality)
+
+
+def _loop(conversion: CurrentLoop, ma: float) -> tuple[float, int]:
+    value = conversion.at_4ma + (ma - 4.0) * ((conversion.at_20ma - conversion.at_4ma) / 16)
+    rising = conversion.at_20ma > conversion.at_4ma
+    if ma <= 3.6 or ma >= 21.0:
+        return NAN, Q.CURRENT_FAULT
+    if ma > 20.5:
+        return value, Q.SATURATED_HIGH if rising else Q.SATURATED_LOW
+    if ma < 3.8:
+        return value, Q.SATURATED_LOW if rising else Q.SATURATED_HIGH
+    return value, 0
+
+
+@dataclass
+class Filter:
+    """A median or a lag."""
+
+    plan: Filtered
+    window: list[float] = field(default_factory=list)
+    last: float = NAN
+    last_ns: int = 0
+
+    def take(self, sample: Sample) -> Sample:
+        """Filter one sample."""
+        if sample.is_bad:
+            self.window, self.last = [], NAN
+            return Sample(sample.t_ns, NAN, sample.quality)
+        if self.plan.median_of:
+            self.window = [*self.window, sample.value][-self.plan.median_of :]
+            ordered = sorted(self.window)
+            n = len(ordered)
+            value = (ordered[(n - 1) // 2] + ordered[n // 2]) * 0.5
+        elif math.isnan(self.last):
+            value = sample.value
+        else:
+            dt = float(sample.t_ns - self.last_ns)
+            value = self.last + (sample.value - self.last) * (dt / (self.plan.lag_ns + dt))
+        self.last, self.last_ns = value, sample.t_ns
+        return Sample(sample.t_ns, value, sample.quality)
+
+
+class SlowChannels:
+    """Every column at one instant after the other.
+
+    Attributes:
+        held: Newest sample by tag.
+        tags: Tags in column order.
+    """
+
+    def __init__(self, plan: ChannelsPlan, start_ns: int) -> None:
+        self.plan = plan
+        self.held = {tag: Sample(start_ns, NAN, Q.WAITING) for tag in plan.column}
+        for system in plan.system:
+            self.held[system.tag] = Sample(start_ns, 0.0, 0)
+        self.tags = list(plan.column)
+        self.filters = [Filter(one) for one in plan.filtered]
+
+    def sample(
+        self, t_ns: int, raws: dict[str, Raw | None], written: dict[str, float]
+    ) -> set[str]:
+        """Bring every channel up to date; give the tags that got a sample."""
+        fresh: set[str] = set()
+
+        def put(tag: str, value: float, quality: int) -> None:
+            self.held[tag] = Sample(t_ns, value, quality)
+            fresh.add(tag)
+
+        later = []
+        for one in self.plan.measured:
+            raw = raws[one.tag]
+            if raw is None:
+                continue
+            if hasattr(one.conversion, "cold_junction_tag"):
+                later.append((one, raw))
+            else:
+                put(one.tag, *converted(one, raw, None, t_ns))
+        for one, raw in later:
+            cold = self.held[one.conversion.cold_junction_tag]  # type: ignore[union-attr]
+            put(one.tag, *converted(one, raw, cold, t_ns))
+        for tag, value in written.items():
+            if tag in self.held:
+                put(tag, value, 0)
+        for computed in self.plan.computed:
+            if computed.clock in fresh:
+                put(computed.tag, *self.compute(t_ns, computed))
+        for filtered in self.filters:
+            if filtered.plan.source in fresh:
+                out = filtered.take(self.held[filtered.plan.source])
+                put(filtered.plan.tag, out.value, out.quality)
+        return fresh
+
+    def compute(self, t_ns: int, plan: Computed) -> tuple[float, int]:
+        """Compute one value."""
+        inputs = {name: self.held[tag] for name, tag in plan.inputs}
+        if any(one.is_bad for one in inputs.values()):
+            return NAN, Q.INPUT_BAD
+        if any(t_ns - one.t_ns > plan.largest_skew_ns for one in inputs.values()):
+            return NAN, Q.SKEWED
+        arrays = {name: np.array([one.value]) for name, one in inputs.items()}
+        value = float(plan.formula.evaluate(arrays)[0])
+        if not math.isfinite(value):
+            return NAN, Q.NOT_FINITE
+        worst = max(one.quality for one in inputs.values())
+        return value, Q.INPUT_UNCERTAIN if worst >= 0x40 else 0
