@@ -9,7 +9,7 @@ import numpy as np
 from monitor.channels.align import aligned
 from monitor.channels.draft import LARGEST, Draft
 from monitor.channels.formula import Formula
-from monitor.channels.plan import ChannelsPlan, Computed
+from monitor.channels.plan import ChannelsPlan, Computed, Voted
 from monitor.samples import (
     FIRST_BAD,
     FIRST_UNCERTAIN,
@@ -126,8 +126,10 @@ def _grade(draft: Draft, work: _Work, quality: Bytes) -> int:
     return int(quality.max())
 
 
-def _work(computed: Computed, plan: ChannelsPlan, states: set[int]) -> _Work:
+def _work(computed: Computed | Voted, plan: ChannelsPlan, states: set[int]) -> _Work:
     """Resolve one computed channel."""
+    if isinstance(computed, Voted):
+        raise ValueError(f"{computed.tag}: a voted channel has no formula")
     column = plan.column[computed.tag]
     inputs = tuple(
         _Input(name, plan.column[tag], plan.column[tag] in states)
