@@ -5,14 +5,15 @@ from __future__ import annotations
 import asyncio
 import os
 import sys
-from collections.abc import Coroutine, Mapping
+from collections.abc import Coroutine
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
 
+from monitor.cli_runs import replay, runs
+from monitor.loading import load
 from monitor.options import (
-    BAD_INPUT,
     EXIT_CODES,
     FAILED,
     NO_WATCH,
@@ -20,9 +21,9 @@ from monitor.options import (
     Common,
     Overrides,
     common_options,
+    fail,
     headless_option,
     merged,
-    run_dir_option,
     set_option,
     speed_option,
     stand_argument,
@@ -36,12 +37,6 @@ if TYPE_CHECKING:
     from monitor.stand.model import Stand
 
 
-def fail(code: int, text: str) -> NoReturn:
-    """Say what is wrong, and end with *code*."""
-    click.echo(text, err=True)
-    raise SystemExit(code)
-
-
 @click.group(epilog=EXIT_CODES, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="standwatch")
 def main() -> None:
@@ -50,24 +45,6 @@ def main() -> None:
     An aid, not a safety device: protection of people and plant stays with independent
     hard-wired trips, relief devices and licensed practice.
     """
-
-
-def load(path: Path, overrides: Mapping[str, Mapping[str, str]]) -> Stand:
-    """Load a stand file; say what is wrong with it and end with exit code 2 if it is unfit."""
-    from datetime import UTC, datetime
-
-    from drivers.registry import instrument_kinds
-    from monitor.errors import StandError
-    from monitor.stand.load import load_stand
-
-    try:
-        stand = load_stand(path, instrument_kinds(), overrides, datetime.now(UTC).date())
-    except StandError as error:
-        count = sum(not problem.is_warning for problem in error.problems)
-        fail(BAD_INPUT, f"{error}\n{count} to mend in {path}; nothing was started.")
-    for warning in stand.warnings:
-        click.echo(str(warning), err=True)
-    return stand
 
 
 def run_to_its_end(watching: Coroutine[None, None, int]) -> NoReturn:
@@ -254,50 +231,8 @@ def check(standfile: Path, overrides: Overrides) -> None:
     click.echo(f"{standfile}: fit to watch ({', '.join(counts)})")
 
 
-@main.command(epilog=EXIT_CODES, short_help="List the recorded runs.")
-@run_dir_option
-def runs(run_dir: Path) -> None:
-    """List the recorded runs, the newest last."""
-    from monitor.record.run_folder import list_runs
-    from monitor.run_list import run_lines
-
-    found = list_runs(run_dir)
-    if not found:
-        click.echo(f"no runs in {run_dir}")
-        return
-    for line in run_lines(found):
-        click.echo(line)
-
-
-@main.command(epilog=EXIT_CODES, short_help="Run a recorded run again and compare the journal.")
-@click.argument("run")
-@run_dir_option
-def replay(run: str, run_dir: Path) -> None:
-    """Run a recorded run through the same code again, and compare its journal.
-
-    RUN is the folder of a run, or its name as 'standwatch runs' lists it. The journal that
-    comes out must equal the one on disk, line for line; after a crash one of the two may go a
-    little further than the other, and this is said.
-    """
-    from monitor.errors import RecordError, StandError
-    from monitor.replay import replay_run
-    from monitor.replay_report import replay_lines
-
-    named = Path(run)
-    folder = named if named.is_dir() else run_dir / run
-    if not folder.is_dir():
-        raise click.BadParameter(
-            f"there is neither a folder {named} nor {folder}", param_hint="RUN"
-        )
-    try:
-        result = replay_run(folder)
-    except StandError as error:
-        fail(BAD_INPUT, str(error))
-    except (RecordError, OSError) as error:
-        fail(FAILED, str(error))
-    for line in replay_lines(result):
-        click.echo(line)
-    raise SystemExit(OK if result.is_good else FAILED)
+for command in (runs, replay):
+    main.add_command(command)
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
 import click
 
@@ -31,6 +32,12 @@ Decorator = Callable[[Command], Command]
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(file_okay=False, path_type=Path)
+
+
+def fail(code: int, text: str) -> NoReturn:
+    """Say what is wrong, and end with *code*."""
+    click.echo(text, err=True)
+    raise SystemExit(code)
 
 
 @dataclass(frozen=True, slots=True)

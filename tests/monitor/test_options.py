@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from monitor.client import default_state_dir
-from monitor.options import Common, common_options, merged, speed_option
+from monitor.options import Common, common_options, fail, merged, speed_option
 
 
 def given(*arguments: str) -> tuple[Result, list[tuple[Common, object]]]:
@@ -90,3 +90,13 @@ def test_the_second_set_of_overrides_counts_where_both_speak() -> None:
         "b": {"x": "3"},
         "c": {"y": "4"},
     }
+
+
+def test_what_is_wrong_goes_to_standard_error_with_its_exit_code(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        fail(3, "no watch")
+
+    assert ended.value.code == 3
+    assert capsys.readouterr() == ("", "no watch\n")
