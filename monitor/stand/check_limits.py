@@ -49,13 +49,13 @@ def _path(channel: ChannelDraft, kind: Kind) -> KeyPath:
 def _check_phases(draft: Draft, path: KeyPath, alarm: AlarmTable) -> None:
     """Phases must exist; suppressed in all of them, an alarm never comes."""
     for number, name in enumerate(alarm.suppressed_in):
-        draft.check_phase((*path, "suppressed_in", number), name)
+        draft.check_place((*path, "suppressed_in", number), name)
     names = set() if draft.report.has_error_at(("phases",)) else set(draft.phase_names)
     if names and names <= set(alarm.suppressed_in):
         draft.report.warning((*path, "suppressed_in"), "names every phase: it never sounds")
     if isinstance(alarm, LimitTable):
         for name in alarm.setpoint_in:
-            draft.check_phase((*path, "setpoint_in", name), name)
+            draft.check_place((*path, "setpoint_in", name), name)
 
 
 def _setpoints(path: KeyPath, limit: LimitTable) -> Iterator[tuple[KeyPath, float]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import msgspec
 
@@ -21,17 +21,27 @@ from monitor.stand.schema import (
     ChannelTable,
     ChartTable,
     LimitTable,
-    PhaseTable,
     StandTable,
 )
+from monitor.stand.schema_phases import AbortTable, CombinationTable, ModeTable, PhaseTable
 from monitor.units import Unit
 
 if TYPE_CHECKING:
     # Only for its name: importing the registry imports every driver.
     from drivers.registry import InstrumentKind
 
+_Struct = TypeVar("_Struct", bound=msgspec.Struct)
 QUALITY_KINDS = (Kind.STALE, Kind.FAULT)
-_TOP_KEYS = ("stand", "instruments", "channels", "phases", "charts")
+_TOP_KEYS = (
+    "stand",
+    "instruments",
+    "channels",
+    "phases",
+    "modes",
+    "charts",
+    "combinations",
+    "abort",
+)
 
 
 @dataclass(slots=True)
@@ -119,7 +129,10 @@ class Draft:
         channels: By tag, all whose table could be read.
         tags: Every tag that the file names, also those that could not be read.
         phases: In the order of the file; those that could be read.
-        charts: Likewise, with their number in the file.
+        modes: Likewise, with their number in the file.
+        charts: Likewise.
+        combinations: By tag, all whose table could be read.
+        aborts: Likewise, the abort criteria.
         computed_order: Tags of computed channels, inputs first.
     """
 
@@ -133,7 +146,10 @@ class Draft:
     channels: dict[str, ChannelDraft] = field(default_factory=dict)
     tags: tuple[str, ...] = ()
     phases: dict[int, PhaseTable] = field(default_factory=dict)
+    modes: dict[int, ModeTable] = field(default_factory=dict)
     charts: dict[int, ChartTable] = field(default_factory=dict)
+    combinations: dict[str, CombinationTable] = field(default_factory=dict)
+    aborts: dict[str, AbortTable] = field(default_factory=dict)
     computed_order: tuple[str, ...] = ()
 
     @property
@@ -141,12 +157,36 @@ class Draft:
         """Names of all phases that the file names, in their order."""
         return [phase.name for phase in self.phases.values()]
 
+    @property
+    def mode_names(self) -> list[str]:
+        """Names of all modes that the file names, in their order."""
+        return [mode.name for mode in self.modes.values()]
+
     def check_phase(self, path: KeyPath, name: str) -> None:
         """Note a phase that the file does not have."""
         if name not in self.phase_names and not self.report.has_error_at(("phases",)):
             near = did_you_mean(name, self.phase_names)
             known = ", ".join(self.phase_names) or "none"
-            self.report.error(path, f"unknown phase {name!r}{near}; phases are {known}")
+            is_mode = "; it is a mode" if name in self.mode_names else ""
+            self.report.error(
+                path, f"unknown phase {name!r}{is_mode or near}; phases are {known}"
+            )
+
+    def check_place(self, path: KeyPath, name: str) -> None:
+        """Note what is neither a phase nor a mode of the file."""
+        phases, modes = self.phase_names, self.mode_names
+        is_broken = any(self.report.has_error_at((key,)) for key in ("phases", "modes"))
+        if name in phases or name in modes or is_broken:
+            return
+        if not modes:
+            self.check_phase(path, name)
+            return
+        near = did_you_mean(name, [*phases, *modes])
+        self.report.error(
+            path,
+            f"unknown phase or mode {name!r}{near}; phases are {', '.join(phases) or 'none'}; "
+            f"modes are {', '.join(modes)}",
+        )
 
 
 def read_draft(draft: Draft) -> None:
@@ -157,14 +197,11 @@ def read_draft(draft: Draft) -> None:
         draft.stand = decode_sound(report, ("stand",), raw["stand"], StandTable)
     else:
         report.missing(("stand",), 'write [stand] with name = "..."')
-    for number, table in enumerate(_entries(draft, "phases")):
-        phase = decode_sound(report, ("phases", number), table, PhaseTable)
-        if phase is not None:
-            draft.phases[number] = phase
-    for number, table in enumerate(_entries(draft, "charts")):
-        chart = decode_sound(report, ("charts", number), table, ChartTable)
-        if chart is not None:
-            draft.charts[number] = chart
+    draft.phases = _read_entries(draft, "phases", PhaseTable)
+    draft.modes = _read_entries(draft, "modes", ModeTable)
+    draft.charts = _read_entries(draft, "charts", ChartTable)
+    draft.combinations = _read_named(draft, "combinations", CombinationTable)
+    draft.aborts = _read_named(draft, "abort", AbortTable)
     channels = named_tables(draft, "channels")
     draft.tags = tuple(channels)
     for tag, table in channels.items():
@@ -181,6 +218,26 @@ def named_tables(draft: Draft, key: str) -> dict[str, dict[str, Any]]:
         if not isinstance(table, dict):
             draft.report.error((key, name), f"must be a table, is {said(table)}")
     return {name: table for name, table in found.items() if isinstance(table, dict)}
+
+
+def _read_entries(draft: Draft, key: str, struct: type[_Struct]) -> dict[int, _Struct]:
+    """Read a list of tables; give those that could be read, by their number."""
+    found: dict[int, _Struct] = {}
+    for number, table in enumerate(_entries(draft, key)):
+        decoded = decode_sound(draft.report, (key, number), table, struct)
+        if decoded is not None:
+            found[number] = decoded
+    return found
+
+
+def _read_named(draft: Draft, key: str, struct: type[_Struct]) -> dict[str, _Struct]:
+    """Read tables with names; give those that could be read."""
+    found: dict[str, _Struct] = {}
+    for name, table in named_tables(draft, key).items():
+        decoded = decode_sound(draft.report, (key, name), table, struct)
+        if decoded is not None:
+            found[name] = decoded
+    return found
 
 
 def _entries(draft: Draft, key: str) -> list[Any]:

@@ -53,11 +53,55 @@ class ChannelEntry:
 
 @dataclass(frozen=True, slots=True)
 class PhaseEntry:
-    """A phase of the test and what is normal in it."""
+    """A phase of the test and what is normal in it.
+
+    Attributes:
+        name: Name in actions and events.
+        title: Name for people.
+        note: What is normal in it.
+        sort: ``test``, ``hold`` or ``abort``.
+        planned_s: How long it is planned to last; None where the file does not state it.
+        longest_s: After so long what it suppresses is suppressed no more; None for never.
+        is_quiet: Only alarms that matter to safety speak in it.
+        automatic: What enters it by itself, in words; empty for a phase entered by hand only.
+    """
 
     name: str
     title: str
     note: str
+    sort: str = "test"
+    planned_s: float | None = None
+    longest_s: float | None = None
+    is_quiet: bool = False
+    automatic: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ModeEntry:
+    """A mode of the stand, apart from the phase."""
+
+    name: str
+    title: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class AbortEntry:
+    """A criterion at which the test is broken off.
+
+    Attributes:
+        limit: Id of its limit, for example ``UA-901.abort``.
+        title: What it is about.
+        when: The condition, with the ids of limits in place of names.
+        safe_state: What state of the rig it calls for.
+        looks_at: Ids of the limits that it looks at, through other combinations too.
+    """
+
+    limit: str
+    title: str
+    when: str
+    safe_state: str
+    looks_at: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +136,8 @@ class Stand:
     """A stand. *text* is the file as it was read, *warnings* what check has to say.
 
     *lag_ns* is the longest span of a pack or a poll: how far W stays behind the clock.
-    *limit_times* tells of each limit on a value how late it is.
+    *limit_times* tells of each limit on a value how late it is. *modes* are empty where a stand
+    has none.
     """
 
     name: str
@@ -106,3 +151,5 @@ class Stand:
     text: str
     warnings: tuple[Problem, ...]
     limit_times: tuple[LimitTime, ...] = ()
+    modes: tuple[ModeEntry, ...] = ()
+    aborts: tuple[AbortEntry, ...] = ()

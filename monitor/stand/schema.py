@@ -32,14 +32,6 @@ class StandTable(_Table, frozen=True):
     lag_s: float = 0.1
 
 
-class PhaseTable(_Table, frozen=True):
-    """``[[phases]]``."""
-
-    name: Name
-    title: Line = ""
-    note: Text = ""
-
-
 class ChartTable(_Table, frozen=True):
     """``[[charts]]``."""
 
