@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from monitor.alarms.plan import Alarm
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.plan import FLAG_KINDS, Limit
 from monitor.link.messages import (
     ChannelInfo,
     ChartInfo,
@@ -14,7 +14,6 @@ from monitor.link.messages import (
 from monitor.stand.model import ChannelEntry, Stand
 
 _S_PER_NS = 1e-9
-_QUALITY_KINDS = (Kind.STALE, Kind.FAULT)
 
 
 def described(stand: Stand) -> StandInfo:
@@ -59,11 +58,24 @@ def _limit(limit: Limit, alarm: Alarm) -> LimitInfo:
         priority=alarm.priority.value,
         message=alarm.message,
         response=alarm.response,
-        setpoint=None if limit.kind in _QUALITY_KINDS else limit.setpoint,
+        setpoint=limit.setpoint if is_told(limit) else None,
         setpoint_in=dict(limit.setpoint_in),
         deadband=limit.deadband,
         on_delay_s=limit.on_delay_ns * _S_PER_NS,
         off_delay_s=limit.off_delay_ns * _S_PER_NS,
         is_latching=alarm.is_latching,
         suppressed_in=sorted(alarm.suppressed_in),
+        unit=alarm.unit,
+        watched_in=sorted(limit.watched_in),
+        suppressed_by=list(alarm.suppressed_by),
+        realarm_s=alarm.realarm_ns * _S_PER_NS,
+        group=alarm.group,
+        safe_state=alarm.safe_state,
+        n_of_m=limit.n_of_m,
+        is_arming=limit.is_arming,
     )
+
+
+def is_told(limit: Limit) -> bool:
+    """Whether a limit has a setpoint that says something to people."""
+    return limit.compares and limit.kind not in FLAG_KINDS

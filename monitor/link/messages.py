@@ -12,79 +12,33 @@ from __future__ import annotations
 import msgspec
 
 from monitor.events import Event, Verb
+from monitor.link.stand_info import (
+    AbortInfo,
+    ChannelInfo,
+    ChartInfo,
+    LimitInfo,
+    ModeInfo,
+    PhaseInfo,
+    StandInfo,
+)
+
+# What a snapshot is made of can be had here, too.
+__all__ = [
+    "AbortInfo",
+    "ChannelInfo",
+    "ChartInfo",
+    "LimitInfo",
+    "ModeInfo",
+    "PhaseInfo",
+    "StandInfo",
+]
 
 #: Raised when either end would misread the other.
-LINK_VERSION = 1
+LINK_VERSION = 2
 
 
 class Message(msgspec.Struct, frozen=True, tag_field="type"):
     """Base of every message."""
-
-
-class LimitInfo(msgspec.Struct, frozen=True):
-    """A limit and its alarm, for people. Kinds and priorities are the words of the stand file.
-
-    *setpoint* is None for the kinds that judge quality.
-    """
-
-    id: str
-    kind: str
-    priority: str
-    message: str
-    response: str
-    setpoint: float | None
-    setpoint_in: dict[str, float]
-    deadband: float
-    on_delay_s: float
-    off_delay_s: float
-    is_latching: bool
-    suppressed_in: list[str]
-
-
-class ChannelInfo(msgspec.Struct, frozen=True):
-    """A channel, for people. *low* and *high* are the span of its bar and chart."""
-
-    tag: str
-    title: str
-    unit: str
-    decimals: int
-    low: float
-    high: float
-    group: str
-    instrument: str
-    formula: str
-    limits: list[LimitInfo]
-
-
-class PhaseInfo(msgspec.Struct, frozen=True):
-    """A phase of the test. *note* says what is normal in it."""
-
-    name: str
-    title: str
-    note: str
-
-
-class ChartInfo(msgspec.Struct, frozen=True):
-    """A strip chart: channels of one unit on one axis."""
-
-    title: str
-    tags: list[str]
-
-
-class StandInfo(msgspec.Struct, frozen=True):
-    """The stand as a display needs it. Values come in the order of *channels*.
-
-    *system_limits* are the alarms that belong to no channel (links, recording).
-    """
-
-    name: str
-    title: str
-    channels: list[ChannelInfo]
-    phases: list[PhaseInfo]
-    charts: list[ChartInfo]
-    instruments: list[str]
-    system_limits: list[LimitInfo]
-    lag_s: float
 
 
 class Value(msgspec.Struct, frozen=True, array_like=True):
@@ -112,7 +66,7 @@ class AlarmState(msgspec.Struct, frozen=True):
         is_active: The condition stands (delays included).
         is_acknowledged: Nobody needs to acknowledge it.
         is_latched: The condition is gone and a reset is awaited.
-        is_suppressed: By design, in this phase.
+        is_suppressed: By design, in this phase or mode, or as a consequence of *cause*.
         is_shelved: By a person, until *shelved_until_ns*.
         is_out_of_service: By a person, without an end.
         is_annunciated: It is shown and sounds: the core says so and all three flags are clear.
@@ -122,6 +76,15 @@ class AlarmState(msgspec.Struct, frozen=True):
         value: The value that raised it, None for quality kinds.
         quality: Quality at that time.
         inhibit_reason: Who and why, for shelved and out of service.
+        setpoint: In force now, after phase, mode and edits; None where nothing is compared or
+            where it is not watched now.
+        cause: Id of the alarm that suppresses it; empty for none.
+        first_out: ``first`` when it came first of its group, ``undetermined`` when that cannot
+            be told, else empty.
+        armed: ``asleep`` until its value was once inside the band, ``armed`` from then on;
+            empty when it is always awake.
+        is_edited: It differs from what the stand file says.
+        edits: What was edited in this run, as it is now, by the words of ``Act.changes``.
     """
 
     id: str
@@ -139,6 +102,12 @@ class AlarmState(msgspec.Struct, frozen=True):
     value: float | None = None
     quality: int = 0
     inhibit_reason: str = ""
+    setpoint: float | None = None
+    cause: str = ""
+    first_out: str = ""
+    armed: str = ""
+    is_edited: bool = False
+    edits: dict[str, float] = {}
 
 
 class LinkState(msgspec.Struct, frozen=True):
@@ -166,10 +135,16 @@ class RecordingState(msgspec.Struct, frozen=True):
 
 
 class PhaseState(msgspec.Struct, frozen=True):
-    """The phase now and since when."""
+    """The phase and the mode now, and since when. *mode* is empty where a stand has none.
+
+    *is_lapsed* when the phase lasts longer than it may: what it suppresses speaks again.
+    """
 
     name: str
     since_ns: int
+    mode: str = ""
+    mode_since_ns: int = 0
+    is_lapsed: bool = False
 
 
 class Hello(Message, frozen=True, tag="hello"):
@@ -266,7 +241,11 @@ class Cancel(Message, frozen=True, tag="cancel"):
 
 
 class Act(Message, frozen=True, tag="act"):
-    """A person acts. *id* is unique per client run, so that repeating it does nothing twice."""
+    """A person acts. *id* is unique per client run, so that repeating it does nothing twice.
+
+    *subject* may be several ids with spaces between for ``acknowledge``. *second* is who
+    agrees, where that is needed; *changes* what an edit of a limit changes.
+    """
 
     id: str
     verb: Verb
@@ -274,6 +253,8 @@ class Act(Message, frozen=True, tag="act"):
     by: str
     reason: str = ""
     seconds: float = 0.0
+    second: str = ""
+    changes: dict[str, float] = {}
 
 
 class Acted(Message, frozen=True, tag="acted"):

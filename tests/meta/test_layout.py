@@ -26,6 +26,7 @@ WITHOUT_TEST = {
     "monitor/limits/edges.py",
     "monitor/limits/plan.py",
     "monitor/link/messages.py",
+    "monitor/link/stand_info.py",
     "monitor/record/frame.py",
     "monitor/samples.py",
     "monitor/stand/model.py",

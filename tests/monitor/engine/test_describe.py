@@ -34,11 +34,31 @@ def stand() -> Stand:
             "PT-1.high", 0, Kind.HIGH, 50.0, {"climb": 60.0}, 2.0, 5_000_000_000, 500_000_000
         ),
         Limit("PT-1.stale", 0, Kind.STALE),
+        Limit(
+            "PT-1.late",
+            0,
+            Kind.LATE,
+            0.5,
+            n_of_m=(2, 3),
+            watched_in=frozenset({"b", "a"}),
+            is_arming=True,
+        ),
         Limit("link:panel.high", 1, Kind.HIGH, 0.5),
     )
     alarms = (
         Alarm("PT-1.high", "PT-1", Priority.HIGH, "High", "Vent", True, frozenset({"b", "a"})),
         Alarm("PT-1.stale", "PT-1", Priority.LOW, "Stale"),
+        Alarm(
+            "PT-1.late",
+            "PT-1",
+            Priority.TOP,
+            "Late",
+            suppressed_by=("link:panel.high",),
+            realarm_ns=600_000_000_000,
+            group="loss",
+            unit="s",
+            safe_state="vent",
+        ),
         Alarm("link:panel.high", "link:panel", Priority.MEDIUM, "Panel lost"),
     )
     channels = ChannelsPlan(
@@ -61,7 +81,7 @@ def stand() -> Stand:
 def test_a_limit_stands_with_its_channel(stand: Stand) -> None:
     channel = described(stand).channels[0]
 
-    assert [limit.id for limit in channel.limits] == ["PT-1.high", "PT-1.stale"]
+    assert [limit.id for limit in channel.limits] == ["PT-1.high", "PT-1.stale", "PT-1.late"]
     assert msgspec.structs.replace(channel, limits=[]) == ChannelInfo(
         "PT-1", "Supply", "bar", 1, 0.0, 9.0, "Gas", "panel", "", []
     )
@@ -78,6 +98,16 @@ def test_a_limit_is_told_in_seconds_and_words(stand: Stand) -> None:
 
 def test_a_limit_on_quality_has_no_setpoint(stand: Stand) -> None:
     assert described(stand).channels[0].limits[1].setpoint is None
+
+
+def test_a_limit_between_yes_and_no_has_no_setpoint_and_tells_the_rest(stand: Stand) -> None:
+    late = described(stand).channels[0].limits[2]
+
+    assert late == LimitInfo(
+        "PT-1.late", "late", "top", "Late", "", None, {}, 0.0, 0.0, 0.0, False, [],
+        unit="s", watched_in=["a", "b"], suppressed_by=["link:panel.high"], realarm_s=600.0,
+        group="loss", safe_state="vent", n_of_m=(2, 3), is_arming=True,
+    )  # fmt: skip
 
 
 def test_limits_without_a_channel_stand_apart(stand: Stand) -> None:

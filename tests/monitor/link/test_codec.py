@@ -44,6 +44,7 @@ OF_THE_DISPLAY: list[FromDisplay] = [
     Ask(1, [0, 3], 5, 9, 100),
     Cancel(1),
     Act("a-1", "shelve", "PT-1.high", "K. Vale", "sensor loose", 60.0),
+    Act("a-2", "edit_limit", "PT-1.low", "K", "noise", 0.0, "A. Roe", {"setpoint": 2.5}),
     Beat(12),
 ]
 
@@ -66,6 +67,22 @@ OF_THE_ENGINE: list[FromEngine] = [
         health={"steps": 3.0},
     ),
     Change(2, 3, [Column(0, b"12345678", b"12345678", b"1")], phase=PhaseState("climb", 3)),
+    Change(
+        3,
+        4,
+        alarms=[
+            AlarmState(
+                "PT-1.low",
+                setpoint=2.5,
+                cause="PT-2.low",
+                first_out="first",
+                armed="asleep",
+                is_edited=True,
+                edits={"deadband": 0.5},
+            )
+        ],
+        phase=PhaseState("climb", 3, "normal", 2, True),
+    ),
     Part(1, 0, b"12345678", b"12345678"),
     Done(1),
     Acted("a-1", 9, ""),
