@@ -9,13 +9,14 @@ import msgspec
 import numpy as np
 
 from monitor.alarms.actions import refusal_of
+from monitor.alarms.items import Item, Moved
 from monitor.alarms.plan import AlarmsPlan
 from monitor.alarms.stage import Alarms
 from monitor.channels.plan import ChannelsPlan
 from monitor.channels.stage import Channels
 from monitor.events import Action, Control, Event
 from monitor.limits.edges import Edge
-from monitor.limits.plan import Limit
+from monitor.limits.plan import Limit, Place
 from monitor.limits.stage import Limits
 from monitor.packing import Packed, pack, unpack
 from monitor.samples import Admitted, Grid, Ints
@@ -99,7 +100,7 @@ class Pipeline:
             n = int(np.searchsorted(rows, t_ns))
             return int(grid.quality[n - 1, column] if n else before_quality[column])
 
-        events, changed = self.alarms.step(edges, due, until_ns, quality_before)
+        events, changed = self.alarms.step(self._items(due, edges), until_ns, quality_before)
         self.until_ns = until_ns
         return Step(until_ns, grid, events, changed)
 
@@ -137,7 +138,20 @@ class Pipeline:
         what = control.what
         if not isinstance(what, Action) or what.verb != "enter_phase":
             return ""
-        return "" if refusal_of(what, self.plan.alarms.phases, ()) else what.subject
+        return "" if refusal_of(what, self.plan.alarms) else what.subject
+
+    def _items(self, controls: Sequence[Control], edges: Sequence[Edge]) -> list[Item]:
+        """Merge controls and edges; an accepted phase becomes a move."""
+        items: list[Item] = []
+        for control in controls:
+            phase, what = self._phase_entered(control), control.what
+            if phase and isinstance(what, Action):
+                place = Place(phase, self.alarms.place.mode)
+                items.append(Moved(control.t_ns, "phase", place, what.by, what.reason))
+            else:
+                items.append(control)
+        # A stable sort: controls of one instant stay before its edges, each in own order.
+        return sorted([*items, *edges], key=lambda item: item.t_ns)
 
     def save(self) -> bytes:
         """Give the whole state, for a checkpoint."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from monitor.events import Control, Field
+from monitor.events import Action, Control, Field
 from monitor.limits.edges import Edge
 from monitor.limits.plan import Place
 
@@ -48,4 +48,19 @@ class Edited:
     fields: dict[str, Field]
 
 
-Item = Edge | Control | Moved | Edited
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """An action that one of the stages before had to refuse.
+
+    Attributes:
+        t_ns: When.
+        action: What was wanted.
+        why: Why it cannot be done, with the cure.
+    """
+
+    t_ns: int
+    action: Action
+    why: str
+
+
+Item = Edge | Control | Moved | Edited | Refused

@@ -8,57 +8,75 @@ import msgspec
 
 from monitor.alarms.actions import refusal_of
 from monitor.alarms.core import AlarmStatus, Core, Prompt, next_core
+from monitor.alarms.items import Edited, Item, Moved
 from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
-from monitor.alarms.tell import edge_fields, host_event, link_event, lost_fields, shown_fields
+from monitor.alarms.tell import (
+    armed_fields,
+    edge_fields,
+    host_event,
+    link_event,
+    lost_fields,
+    shown_fields,
+)
 from monitor.errors import MonitorError
 from monitor.events import Action, Control, Event, EventKind, Field, HostEvent, LinkChange
 from monitor.limits.edges import Edge, Turn
+from monitor.limits.plan import Place
 from monitor.samples import FIRST_BAD, QUALITY_TEXT
 
 #: Gives the quality byte of a limit's column just before an instant.
 QualityBefore = Callable[[int, int], int]
 
+#: What comes of these arrives as an item of its own; the action itself only when refused.
+_MADE_BEFORE = ("enter_phase", "enter_mode", "edit_limit")
+
 
 class Alarms:
-    """The state of every alarm and of the phase.
+    """The state of every alarm, and where the test stands.
 
-    At one instant controls come first, then edges, then the end of shelves.
+    What ends by itself (shelves) comes after everything else of its instant.
 
     Attributes:
         status: One row for each alarm of the plan.
-        phase: Name of the phase now.
-        phase_since_ns: Since when.
+        place: Phase and mode now.
+        phase_since_ns: Since when it is in the phase.
+        mode_since_ns: Since when it is in the mode.
     """
 
     def __init__(self, plan: AlarmsPlan, start_ns: int) -> None:
-        """Start normal, in the plan's first phase."""
+        """Start normal, in the plan's first phase and mode."""
         self._plan = plan
         self._position = {alarm.id: i for i, alarm in enumerate(plan.alarms)}
         self.status = [AlarmStatus(alarm.id) for alarm in plan.alarms]
-        self.phase = plan.phases[0]
-        self.phase_since_ns = start_ns
+        self.place = Place(plan.phases[0], plan.modes[0] if plan.modes else "")
+        self.phase_since_ns = self.mode_since_ns = start_ns
         self._events: list[Event] = []
         self._changed: set[int] = set()
         self._shelved: set[int] = set()
         for i, alarm in enumerate(plan.alarms):
-            self.status[i].is_suppressed = self.phase in alarm.suppressed_in
+            self.status[i].is_suppressed = self.place.is_in(alarm.suppressed_in)
+
+    @property
+    def phase(self) -> str:
+        """Name of the phase now."""
+        return self.place.phase
 
     def step(
-        self,
-        edges: Sequence[Edge],
-        controls: Sequence[Control],
-        until_ns: int,
-        quality_before: QualityBefore,
+        self, items: Sequence[Item], until_ns: int, quality_before: QualityBefore
     ) -> tuple[tuple[Event, ...], tuple[int, ...]]:
-        """Walk everything up to W in its order; give new events and changed alarms."""
-        items: list[Control | Edge] = [*controls, *edges]
-        # A stable sort: controls of one instant stay before its edges, each in own order.
-        for item in sorted(items, key=lambda item: item.t_ns):
+        """Walk *items*, which are in order, up to W; give new events and changed alarms."""
+        for item in items:
             self._end_shelves(item.t_ns - 1)
             if isinstance(item, Edge):
                 self._turn(item)
-            else:
+            elif isinstance(item, Control):
                 self._control(item, quality_before)
+            elif isinstance(item, Moved):
+                self._move(item)
+            elif isinstance(item, Edited):
+                self._edit(item)
+            else:
+                self._refuse(item.t_ns, item.action, item.why)
         self._end_shelves(until_ns)
         events, self._events = tuple(self._events), []
         changed, self._changed = tuple(sorted(self._changed)), set()
@@ -82,6 +100,9 @@ class Alarms:
         self._changed.add(edge.limit)
         if edge.turn is Turn.PENDING_LOST:
             self._say(edge.t_ns, "alarm.pending_lost", alarm.id, lost_fields(alarm, edge))
+            return
+        if edge.turn is Turn.ARMED:
+            self._say(edge.t_ns, "limit.armed", alarm.id, armed_fields(edge))
             return
         status.is_active = edge.turn is Turn.RAISED
         if status.is_active:
@@ -128,17 +149,23 @@ class Alarms:
         """Something happened to the engine itself."""
         self._events.append(host_event(t_ns, what))
         if what.what == "run_started":
-            self._say(t_ns, "phase.entered", self.phase, {"by": "start of run", "reason": ""})
+            fields: dict[str, Field] = {"by": "start of run", "reason": ""}
+            self._say(t_ns, "phase.entered", self.phase, fields)
+            if self.place.mode:
+                self._say(t_ns, "mode.entered", self.place.mode, fields)
 
     def _act(self, t_ns: int, action: Action, quality_before: QualityBefore) -> None:
         """A person acts. What cannot be done is refused on record, never ignored."""
-        refusal = refusal_of(action, self._plan.phases, set(self._position))
+        refusal = refusal_of(action, self._plan)
         if refusal:
             self._refuse(t_ns, action, refusal)
-        elif action.verb == "enter_phase":
-            self._enter_phase(t_ns, action)
-        elif action.verb == "silence":
-            self._say(t_ns, "action.silence", "", {"by": action.by})
+        elif action.verb in _MADE_BEFORE:
+            self._refuse(t_ns, action, "nothing came of it")
+        elif action.verb in ("silence", "lamp_test"):
+            kind: EventKind = (
+                "action.silence" if action.verb == "silence" else "action.lamp_test"
+            )
+            self._say(t_ns, kind, "", {"by": action.by})
         elif action.verb == "note":
             fields: dict[str, Field] = {"by": action.by, "text": action.reason}
             self._say(t_ns, "action.note", action.subject, fields)
@@ -240,15 +267,30 @@ class Alarms:
         self._say(t_ns, kind, status.id, {"by": action.by, "reason": action.reason})
         self._annunciate_if_free(t_ns, i)
 
-    def _enter_phase(self, t_ns: int, action: Action) -> None:
-        """Go to another phase: what it suppresses by design changes at once."""
-        self.phase, self.phase_since_ns = action.subject, t_ns
-        fields: dict[str, Field] = {"by": action.by, "reason": action.reason}
-        self._say(t_ns, "phase.entered", self.phase, fields)
+    def _move(self, moved: Moved) -> None:
+        """Go to another phase or mode: what it suppresses by design changes at once."""
+        self.place = moved.place
+        fields: dict[str, Field] = {"by": moved.by, "reason": moved.reason}
+        if moved.what == "phase":
+            self.phase_since_ns = moved.t_ns
+            self._say(moved.t_ns, "phase.entered", self.place.phase, fields)
+        else:
+            self.mode_since_ns = moved.t_ns
+            self._say(moved.t_ns, "mode.entered", self.place.mode, fields)
         for i, alarm in enumerate(self._plan.alarms):
-            is_suppressed = self.phase in alarm.suppressed_in
+            is_suppressed = self.place.is_in(alarm.suppressed_in)
             if is_suppressed != self.status[i].is_suppressed:
-                self._set_suppressed(t_ns, i, is_suppressed=is_suppressed)
+                self._set_suppressed(moved.t_ns, i, is_suppressed=is_suppressed)
+
+    def _edit(self, edited: Edited) -> None:
+        """A limit was edited in mid-run."""
+        fields: dict[str, Field] = {
+            "by": edited.by,
+            "second": edited.second,
+            "reason": edited.reason,
+        }
+        alarm = self._plan.alarms[edited.limit]
+        self._say(edited.t_ns, "limit.edited", alarm.id, fields | edited.fields)
 
     def _set_suppressed(self, t_ns: int, i: int, *, is_suppressed: bool) -> None:
         """Suppress by design, or stop; on record where it hides or shows something."""
@@ -272,7 +314,8 @@ class Alarms:
 
     def state(self) -> bytes:
         """Give everything that must outlive a restart."""
-        saved = _Saved(self.phase, self.phase_since_ns, list(self.status))
+        place, since = self.place, (self.phase_since_ns, self.mode_since_ns)
+        saved = _Saved(place.phase, place.mode, *since, list(self.status))
         return msgspec.msgpack.encode(saved)
 
     def load_state(self, saved: bytes) -> None:
@@ -283,11 +326,13 @@ class Alarms:
         """
         state = msgspec.msgpack.decode(saved, type=_Saved)
         is_mine = [status.id for status in state.status] == [x.id for x in self._plan.alarms]
+        is_mine &= state.mode in (self._plan.modes or ("",))
         if not is_mine or state.phase not in self._plan.phases:
             raise MonitorError(
                 "saved alarms: limits or phases differ; it was saved with another stand file"
             )
-        self.phase, self.phase_since_ns = state.phase, state.phase_since_ns
+        self.place = Place(state.phase, state.mode)
+        self.phase_since_ns, self.mode_since_ns = state.phase_since_ns, state.mode_since_ns
         self.status = state.status
         self._shelved = {i for i, status in enumerate(self.status) if status.is_shelved}
 
@@ -296,5 +341,7 @@ class _Saved(msgspec.Struct):
     """What :meth:`Alarms.state` writes."""
 
     phase: str
+    mode: str
     phase_since_ns: int
+    mode_since_ns: int
     status: list[AlarmStatus]

@@ -36,6 +36,12 @@ def lost_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
     return {"onset_ns": edge.onset_ns, "priority": alarm.priority.value}
 
 
+def armed_fields(edge: Edge) -> dict[str, Field]:
+    """Tell of a limit that wakes: the value that was inside its band."""
+    quality = QUALITY_TEXT.get(edge.quality, str(edge.quality))
+    return {"value": edge.value, "setpoint": edge.setpoint, "quality": quality}
+
+
 def shown_fields(alarm: Alarm, status: AlarmStatus) -> dict[str, Field]:
     """Tell of an alarm that is shown later than it became true."""
     return {

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from monitor.alarms.items import Item, Moved
 from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.alarms.stage import Alarms
 from monitor.events import Action, Control, Event, Verb
 from monitor.limits.edges import Edge, Turn
+from monitor.limits.plan import Place
 
 S = 1_000_000_000
 HIGH = "PT-1.high"
@@ -30,13 +32,23 @@ def act(t_s: float, verb: Verb, subject: str = HIGH, **more: object) -> Control:
     return Control(round(t_s * S), 0, Action(verb, subject, BY, **more))  # type: ignore[arg-type]
 
 
+def enter(t_s: float, phase: str, mode: str = "", *, reason: str = "") -> Moved:
+    """Enter a phase, or with a mode that mode in it."""
+    place = Place(phase, mode)
+    return Moved(round(t_s * S), "mode" if mode else "phase", place, BY, reason)
+
+
+def in_order(items: Sequence[Item]) -> list[Item]:
+    """Put items in the order in which the pipeline hands them over."""
+    return sorted(items, key=lambda item: (item.t_ns, isinstance(item, Edge)))
+
+
 def run(
-    stage: Alarms, items: Sequence[Edge | Control], until_s: float = 100, quality: int = 0
+    stage: Alarms, items: Sequence[Item], until_s: float = 100, quality: int = 0
 ) -> list[Event]:
     """Run one step."""
-    edges = [item for item in items if isinstance(item, Edge)]
-    controls = [item for item in items if isinstance(item, Control)]
-    events, _ = stage.step(edges, controls, round(until_s * S), lambda _i, _t: quality)
+    until_ns = round(until_s * S)
+    events, _ = stage.step(in_order(items), until_ns, lambda _i, _t: quality)
     return list(events)
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 import pytest
 
 from monitor.alarms.actions import refusal_of
+from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.events import Action
 
-PHASES, ALARMS = ("ground", "climb"), ("PT-1.high",)
+PLAN = AlarmsPlan((Alarm("PT-1.high", "PT-1", Priority.HIGH, "High"),), ("ground", "climb"))
 
 
 @pytest.mark.parametrize(
@@ -31,7 +32,7 @@ PHASES, ALARMS = ("ground", "climb"), ("PT-1.high",)
 def test_an_action_that_makes_no_sense_is_refused_with_its_reason(
     action: Action, words: str
 ) -> None:
-    assert words in refusal_of(action, PHASES, ALARMS)
+    assert words in refusal_of(action, PLAN)
 
 
 @pytest.mark.parametrize(
@@ -46,4 +47,4 @@ def test_an_action_that_makes_no_sense_is_refused_with_its_reason(
     ],
 )
 def test_an_action_that_makes_sense_is_not_refused(action: Action) -> None:
-    assert refusal_of(action, PHASES, ALARMS) == ""
+    assert refusal_of(action, PLAN) == ""

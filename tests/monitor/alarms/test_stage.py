@@ -15,7 +15,7 @@ from monitor.limits.delays import Delays
 from monitor.limits.edges import Edge, Turn
 from monitor.limits.plan import Kind, Limit
 from monitor.samples import Quality
-from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, kinds, run
+from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, enter, kinds, run
 
 
 def trace(condition: str, acks: str, resets: str, *, delay_s: int, is_latching: bool) -> str:
@@ -81,11 +81,11 @@ def test_acknowledging_at_the_instant_of_a_new_occurrence_leaves_it_unacknowledg
 
 def test_a_suppressed_alarm_is_annunciated_when_the_phase_ends_and_it_still_stands() -> None:
     stage = alarms()
-    items = [act(1, "enter_phase", "climb"), edge(3, Turn.RAISED)]
+    items = [enter(1, "climb"), edge(3, Turn.RAISED)]
     during = run(stage, items, 4)
     shown = stage.status[0].is_annunciated
 
-    after = run(stage, [act(9, "enter_phase", "ground")], 10)
+    after = run(stage, [enter(9, "ground")], 10)
 
     assert (shown, during[-1].fields["is_annunciated"]) == (False, False)
     assert kinds(after) == ["phase.entered", "alarm.unsuppressed", "alarm.annunciated"]
@@ -94,10 +94,10 @@ def test_a_suppressed_alarm_is_annunciated_when_the_phase_ends_and_it_still_stan
 
 def test_what_nobody_was_shown_and_is_gone_needs_no_acknowledging() -> None:
     stage = alarms()
-    items = [act(1, "enter_phase", "climb"), edge(3, Turn.RAISED), edge(4, Turn.CLEARED)]
+    items = [enter(1, "climb"), edge(3, Turn.RAISED), edge(4, Turn.CLEARED)]
     run(stage, items, 5)
 
-    after = run(stage, [act(9, "enter_phase", "ground")], 10)
+    after = run(stage, [enter(9, "ground")], 10)
 
     assert (kinds(after), stage.status[0].core) == (["phase.entered"], Core.NORMAL)
 
@@ -108,10 +108,10 @@ def test_leaving_one_suppression_loses_neither_another_nor_a_latch() -> None:
         stage,
         [
             act(1, "shelve", reason="noisy", seconds=50.0),
-            act(2, "enter_phase", "climb"),
+            enter(2, "climb"),
             edge(3, Turn.RAISED),
             edge(4, Turn.CLEARED),
-            act(5, "enter_phase", "ground"),
+            enter(5, "ground"),
         ],
         6,
     )
@@ -242,7 +242,7 @@ def test_everything_survives_a_restart() -> None:
     items = [
         act(1, "shelve", reason="noisy", seconds=50.0),
         edge(3, Turn.RAISED),
-        act(4, "enter_phase", "climb"),
+        enter(4, "climb"),
     ]
     run(stage, items, 6)
     other = alarms(is_latching=True)

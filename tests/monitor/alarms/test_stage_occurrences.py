@@ -9,12 +9,12 @@ from __future__ import annotations
 import pytest
 
 from monitor.alarms.core import Core
+from monitor.alarms.items import Item
 from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.alarms.stage import Alarms
-from monitor.events import Control
 from monitor.limits.edges import Edge, Turn
 from monitor.samples import Quality
-from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, kinds, run
+from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, enter, kinds, run
 
 
 @pytest.mark.parametrize("is_restored", [False, True])
@@ -28,8 +28,8 @@ def test_what_comes_and_goes_unseen_does_not_wipe_out_what_was_seen_before(
         other.load_state(stage.state())
         stage = other
 
-    run(stage, [act(3, "enter_phase", "climb"), edge(4, Turn.RAISED), edge(5, Turn.CLEARED)], 6)
-    events = run(stage, [act(7, "enter_phase", "ground")], 8)
+    run(stage, [enter(3, "climb"), edge(4, Turn.RAISED), edge(5, Turn.CLEARED)], 6)
+    events = run(stage, [enter(7, "ground")], 8)
 
     assert stage.status[0].core is Core.RETURNED_UNACKNOWLEDGED
     assert kinds(events) == ["phase.entered", "alarm.unsuppressed", "alarm.annunciated"]
@@ -41,7 +41,7 @@ def test_what_was_acknowledged_before_leaves_nothing_to_acknowledge() -> None:
         edge(1, Turn.RAISED),
         act(2, "acknowledge"),
         edge(3, Turn.CLEARED),
-        act(4, "enter_phase", "climb"),
+        enter(4, "climb"),
         edge(5, Turn.RAISED),
         edge(6, Turn.CLEARED),
     ]
@@ -54,10 +54,10 @@ def test_what_was_acknowledged_before_leaves_nothing_to_acknowledge() -> None:
 def test_what_was_shown_when_its_suppression_ended_needs_acknowledging() -> None:
     stage = alarms()
     items = [
-        act(1, "enter_phase", "climb"),
+        enter(1, "climb"),
         edge(2, Turn.RAISED),
-        act(3, "enter_phase", "ground"),
-        act(4, "enter_phase", "climb"),
+        enter(3, "ground"),
+        enter(4, "climb"),
         edge(5, Turn.CLEARED),
     ]
 
@@ -92,18 +92,13 @@ def test_an_alarm_holds_value_and_quality_of_its_onset() -> None:
         ([edge(5, Turn.RAISED)], True),
         ([edge(5, Turn.PENDING_LOST)], True),
         ([act(5, "acknowledge")], True),
-        ([act(5, "enter_phase", "climb")], True),
-        ([act(5, "enter_phase", "ground")], False),
+        ([enter(5, "climb")], True),
+        ([enter(5, "ground")], False),
         ([act(5, "shelve", reason="noisy", seconds=50.0)], True),
     ],
 )
-def test_an_alarm_is_changed_by_what_concerns_it(
-    items: list[Edge | Control], is_changed: bool
-) -> None:
-    edges = [item for item in items if isinstance(item, Edge)]
-    controls = [item for item in items if isinstance(item, Control)]
-
-    _, changed = alarms().step(edges, controls, 9 * S, lambda _limit, _t_ns: 0)
+def test_an_alarm_is_changed_by_what_concerns_it(items: list[Item], is_changed: bool) -> None:
+    _, changed = alarms().step(items, 9 * S, lambda _limit, _t_ns: 0)
 
     assert changed == ((0,) if is_changed else ())
 
@@ -112,7 +107,7 @@ def test_the_end_of_a_shelf_changes_its_alarm() -> None:
     stage = alarms()
     run(stage, [act(1, "shelve", reason="noisy", seconds=5.0)], 2)
 
-    _, changed = stage.step([], [], 9 * S, lambda _limit, _t_ns: 0)
+    _, changed = stage.step([], 9 * S, lambda _limit, _t_ns: 0)
 
     assert changed == (0,)
 
@@ -140,6 +135,6 @@ def test_changed_alarms_come_in_the_order_of_the_plan() -> None:
     stage = Alarms(AlarmsPlan(rows, ("ground",)), 0)
     edges = [Edge(1, i, Turn.RAISED, 1, 2.0, 0, 1.0) for i in (8, 1)]
 
-    _, changed = stage.step(edges, [], 5, lambda _limit, _t_ns: 0)
+    _, changed = stage.step(edges, 5, lambda _limit, _t_ns: 0)
 
     assert changed == (1, 8)
