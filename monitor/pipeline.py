@@ -8,23 +8,25 @@ from dataclasses import dataclass
 import msgspec
 import numpy as np
 
-from monitor.alarms.actions import refusal_of
-from monitor.alarms.items import Item, Moved
+from monitor.alarms.judge import Judge
+from monitor.alarms.phases import Phases
 from monitor.alarms.plan import AlarmsPlan
 from monitor.alarms.stage import Alarms
 from monitor.channels.plan import ChannelsPlan
 from monitor.channels.stage import Channels
-from monitor.events import Action, Control, Event
-from monitor.limits.edges import Edge
-from monitor.limits.plan import Limit, Place
-from monitor.limits.stage import Limits
+from monitor.events import Control, Event
+from monitor.limits.edits import LimitNow
+from monitor.limits.plan import NO_COLUMN, Limit
 from monitor.packing import Packed, pack, unpack
-from monitor.samples import Admitted, Grid, Ints
+from monitor.samples import Admitted, Grid, Quality
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A stand, compiled. ``alarms.alarms[i]`` belongs to ``limits[i]``."""
+    """A stand, compiled. ``alarms.alarms[i]`` belongs to ``limits[i]``.
+
+    Limits with a column come first, then phases that may last too long, then combinations.
+    """
 
     channels: ChannelsPlan
     limits: tuple[Limit, ...]
@@ -58,15 +60,17 @@ class Pipeline:
         plan: What it was made from.
         until_ns: W so far.
         channels: The channel stage; holds the newest sample of each column.
-        alarms: The alarm stage; holds each alarm's status and the phase.
+        alarms: The alarm stage; holds each alarm's status, the phase and the mode.
     """
 
     def __init__(self, plan: Plan, start_ns: int) -> None:
-        """Start with no readings, in the plan's first phase, at *start_ns*."""
+        """Start with no readings, in the plan's first phase and mode, at *start_ns*."""
+        columns = len(plan.channels.column)
         self.plan = plan
         self.until_ns = start_ns
         self.channels = Channels(plan.channels, start_ns)
-        self._limits = Limits(plan.limits, len(plan.channels.column), plan.alarms.phases[0])
+        self._phases = Phases(plan.alarms, columns, start_ns)
+        self._judge = Judge(plan.limits, plan.alarms, columns, start_ns)
         self.alarms = Alarms(plan.alarms, start_ns)
         self._waiting: list[Control] = []
 
@@ -80,6 +84,10 @@ class Pipeline:
         """When the phase began."""
         return self.alarms.phase_since_ns
 
+    def limit_now(self, position: int) -> LimitNow:
+        """Tell what is in force for the limit at *position*, edits included."""
+        return self._judge.now(position)
+
     def step(
         self, admitted: Sequence[Admitted], controls: Sequence[Control], until_ns: int
     ) -> Step:
@@ -92,15 +100,22 @@ class Pipeline:
         due = self._take_controls(controls, until_ns)
         before_quality = self.channels.last_quality.copy()
         grid = self.channels.step(admitted, due, until_ns)
-        edges = self._limit_edges(grid, due, until_ns)
+        moves = self._phases.step(grid, due, until_ns)
+        if self.plan.channels.derived:
+            since = [move.since for move in moves if move.moved.what == "phase"]
+            self.channels.finish(grid, since)
+        items = self._judge.step(grid, due, moves, until_ns)
 
         def quality_before(limit: int, t_ns: int) -> int:
+            """Give the quality behind a limit just before an instant."""
             column = self.plan.limits[limit].column
+            if column == NO_COLUMN:
+                return Quality.GOOD
             rows = grid.t_ns[: grid.count[column], column]
             n = int(np.searchsorted(rows, t_ns))
             return int(grid.quality[n - 1, column] if n else before_quality[column])
 
-        events, changed = self.alarms.step(self._items(due, edges), until_ns, quality_before)
+        events, changed = self.alarms.step(items, until_ns, quality_before)
         self.until_ns = until_ns
         return Step(until_ns, grid, events, changed)
 
@@ -114,52 +129,14 @@ class Pipeline:
         self._waiting = waiting[len(due) :]
         return due
 
-    def _limit_edges(
-        self, grid: Grid, controls: Sequence[Control], until_ns: int
-    ) -> list[Edge]:
-        """Run the limits over the step, cut where a phase brings other setpoints."""
-        edges: list[Edge] = []
-        done_ns = self.until_ns
-        for control in controls:
-            phase = self._phase_entered(control)
-            if not phase:
-                continue
-            if control.t_ns - 1 > done_ns:
-                before, grid = cut(grid, control.t_ns)
-                edges += self._limits.step(before, control.t_ns - 1)
-                done_ns = control.t_ns - 1
-            edges += self._limits.enter_phase(phase, control.t_ns)
-        edges += self._limits.step(grid, until_ns)
-        edges.sort(key=lambda edge: (edge.t_ns, edge.limit))
-        return edges
-
-    def _phase_entered(self, control: Control) -> str:
-        """Give the phase that *control* brings; empty when it brings none or is refused."""
-        what = control.what
-        if not isinstance(what, Action) or what.verb != "enter_phase":
-            return ""
-        return "" if refusal_of(what, self.plan.alarms) else what.subject
-
-    def _items(self, controls: Sequence[Control], edges: Sequence[Edge]) -> list[Item]:
-        """Merge controls and edges; an accepted phase becomes a move."""
-        items: list[Item] = []
-        for control in controls:
-            phase, what = self._phase_entered(control), control.what
-            if phase and isinstance(what, Action):
-                place = Place(phase, self.alarms.place.mode)
-                items.append(Moved(control.t_ns, "phase", place, what.by, what.reason))
-            else:
-                items.append(control)
-        # A stable sort: controls of one instant stay before its edges, each in own order.
-        return sorted([*items, *edges], key=lambda item: item.t_ns)
-
     def save(self) -> bytes:
         """Give the whole state, for a checkpoint."""
         return msgspec.msgpack.encode(
             _Saved(
                 self.until_ns,
                 pack(self.channels.state()),
-                pack(self._limits.state()),
+                pack(self._phases.state()),
+                pack(self._judge.state()),
                 self.alarms.state(),
                 self._waiting,
             )
@@ -177,7 +154,8 @@ class Pipeline:
         pipeline.channels.load_state(unpack(state.channels))
         # Alarms before limits: they look whether it is the same plan, for both.
         pipeline.alarms.load_state(state.alarms)
-        pipeline._limits.load_state(unpack(state.limits))
+        pipeline._phases.load_state(unpack(state.phases))
+        pipeline._judge.load_state(unpack(state.limits))
         pipeline._waiting = state.waiting
         return pipeline
 
@@ -187,31 +165,7 @@ class _Saved(msgspec.Struct):
 
     until_ns: int
     channels: Packed
+    phases: Packed
     limits: Packed
     alarms: bytes
     waiting: list[Control]
-
-
-def cut(grid: Grid, t_ns: int) -> tuple[Grid, Grid]:
-    """Cut a grid in two: the rows before *t_ns*, and the rows from it on."""
-    if not grid.value.shape[0]:
-        return grid, grid
-    owns = np.arange(grid.value.shape[0])[:, None] < grid.count[None, :]
-    early = np.count_nonzero((grid.t_ns < t_ns) & owns, axis=0)
-    return _rows(grid, np.zeros_like(early), early), _rows(grid, early, grid.count - early)
-
-
-def _rows(grid: Grid, first: Ints, count: Ints) -> Grid:
-    """Take *count* rows of each column from row *first* on, padded with the last of them.
-
-    A column without rows of its own is padded with what it has nearest; nobody looks there.
-    """
-    height = int(count.max(initial=0))
-    row = first[None, :] + np.minimum(np.arange(height)[:, None], count[None, :] - 1)
-    row = np.clip(row, 0, grid.value.shape[0] - 1)
-    return Grid(
-        np.take_along_axis(grid.t_ns, row, axis=0),
-        np.take_along_axis(grid.value, row, axis=0),
-        np.take_along_axis(grid.quality, row, axis=0),
-        count.astype(np.int64),
-    )

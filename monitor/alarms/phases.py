@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import msgspec
 import numpy as np
 
 from monitor.alarms.actions import refusal_of
 from monitor.alarms.items import Moved
-from monitor.alarms.plan import AlarmsPlan
+from monitor.alarms.plan import AlarmsPlan, AutomaticEntry
 from monitor.channels.draft import Since
 from monitor.events import Action, Control
 from monitor.limits.edges import Edge, Turn
@@ -53,9 +54,9 @@ def start_place(plan: AlarmsPlan) -> Place:
 class Phases:
     """Finds every move in a step, from controls and from the conditions of the plan.
 
-    A phase is entered by itself at the instant at which the last of its conditions comes to
-    stand, or at which a phase is entered that it may follow while all of them stand already;
-    no phase twice in one instant.
+    A phase is entered by itself while all of its conditions stand and the phase is one that it
+    may follow; no phase twice in one instant. A hand goes before the conditions: whoever enters
+    a phase while they stand is not sent away again by them, until one of them has fallen.
 
     Attributes:
         place: Phase and mode at W.
@@ -68,6 +69,8 @@ class Phases:
         # Conditions know no phase: their setpoints are the same everywhere.
         self._limits = Limits(plan.conditions, columns, Place(""), start_ns)
         self._stands = [False] * len(plan.conditions)
+        #: Numbers of automatic entries that a hand has overruled.
+        self._overruled: set[int] = set()
 
     def step(self, grid: Grid, controls: Sequence[Control], until_ns: int) -> list[Move]:
         """Give the moves over (W0, W], in their order.
@@ -88,51 +91,66 @@ class Phases:
                 last_ns = item.t_ns
                 tried.clear()
             if isinstance(item, Edge):
-                self._stands[item.limit] = item.turn is Turn.RAISED
+                self._turn(item)
             else:
                 moves.append(self._by_hand(item))
         return moves + self._by_conditions(last_ns, tried)
 
+    def _turn(self, edge: Edge) -> None:
+        """A condition comes to stand or falls."""
+        self._stands[edge.limit] = edge.turn is Turn.RAISED
+        entries = enumerate(self._plan.automatic)
+        fallen = {k for k, entry in entries if not self._are_standing(entry)}
+        self._overruled -= fallen
+
+    def _are_standing(self, entry: AutomaticEntry) -> bool:
+        """Whether all conditions of an entry stand."""
+        return all(self._stands[i] for i in entry.conditions)
+
     def _is_entry(self, control: Control) -> bool:
         """Whether a control brings another phase or mode."""
         what = control.what
-        is_entry = isinstance(what, Action) and what.verb in ("enter_phase", "enter_mode")
-        return is_entry and not refusal_of(what, self._plan)
+        if not isinstance(what, Action) or what.verb not in ("enter_phase", "enter_mode"):
+            return False
+        return not refusal_of(what, self._plan)
 
     def _by_hand(self, control: Control) -> Move:
         """Go where a person wants."""
         action = control.what
         assert isinstance(action, Action)
-        is_phase = action.verb == "enter_phase"
-        if is_phase:
+        what: Literal["phase", "mode"] = "phase"
+        if action.verb == "enter_phase":
             self.place = Place(action.subject, self.place.mode)
+            entries = enumerate(self._plan.automatic)
+            self._overruled |= {k for k, entry in entries if self._are_standing(entry)}
         else:
+            what = "mode"
             self.place = Place(self.place.phase, action.subject)
-        what = "phase" if is_phase else "mode"
         moved = Moved(control.t_ns, what, self.place, action.by, action.reason)
         return Move(moved, control.seq)
 
     def _by_conditions(self, t_ns: int, tried: set[str]) -> list[Move]:
         """Enter what the conditions bring at the end of an instant."""
         moves: list[Move] = []
-        is_moving = True
-        while is_moving:
-            is_moving = False
-            for entry in self._plan.automatic:
-                is_due = self.place.phase in entry.after and entry.phase not in tried
-                if is_due and all(self._stands[i] for i in entry.conditions):
-                    tried.add(entry.phase)
-                    self.place = Place(entry.phase, self.place.mode)
-                    reason = ", ".join(self._plan.conditions[i].id for i in entry.conditions)
-                    moved = Moved(t_ns, "phase", self.place, BY_CONDITIONS, reason)
-                    moves.append(Move(moved))
-                    is_moving = True
-                    break
+        while (entry := self._due(tried)) is not None:
+            tried.add(entry.phase)
+            self.place = Place(entry.phase, self.place.mode)
+            reason = ", ".join(self._plan.conditions[i].id for i in entry.conditions)
+            moves.append(Move(Moved(t_ns, "phase", self.place, BY_CONDITIONS, reason)))
         return moves
+
+    def _due(self, tried: set[str]) -> AutomaticEntry | None:
+        """Give the first phase, in the plan's order, that is to be entered by itself now."""
+        for number, entry in enumerate(self._plan.automatic):
+            is_next = self.place.phase in entry.after and entry.phase not in tried
+            if is_next and number not in self._overruled and self._are_standing(entry):
+                return entry
+        return None
 
     def state(self) -> dict[str, Ints | Floats | Bytes]:
         """Give everything that must outlive a restart."""
-        text = msgspec.msgpack.encode((self.place.phase, self.place.mode, self._stands))
+        saved = (self.place.phase, self.place.mode, self._stands, sorted(self._overruled))
+        text = msgspec.msgpack.encode(saved)
         return {
             "phases": np.frombuffer(text, dtype=np.uint8),
             **{f"condition.{name}": array for name, array in self._limits.state().items()},
@@ -140,8 +158,8 @@ class Phases:
 
     def load_state(self, state: dict[str, Ints | Floats | Bytes]) -> None:
         """Take back what :meth:`state` gave."""
-        phase, mode, self._stands = msgspec.msgpack.decode(
-            state["phases"].tobytes(), type=tuple[str, str, list[bool]]
+        phase, mode, self._stands, self._overruled = msgspec.msgpack.decode(
+            state["phases"].tobytes(), type=tuple[str, str, list[bool], set[int]]
         )
         self.place = Place(phase, mode)
         names = self._limits.state()

@@ -8,7 +8,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.plan import QUALITY_KINDS, Kind, Limit, Place
 from monitor.samples import FIRST_BAD, FIRST_SPECIAL, Bytes, Floats, Ints, Quality
 
 Seens = NDArray[np.int8]
@@ -22,9 +22,6 @@ class Seen(IntEnum):
     TRUE = 1
     BAD = 2
 
-
-_IS_HIGH = {Kind.HIGH_HIGH, Kind.HIGH}
-_IS_VALUE = {Kind.HIGH_HIGH, Kind.HIGH, Kind.LOW, Kind.LOW_LOW}
 
 #: Readings come, and they are no measurement.
 _FAULTS = (Quality.OUT_OF_RANGE, Quality.CURRENT_FAULT, Quality.NOT_FINITE)
@@ -48,32 +45,27 @@ _FAULT_SEEN = _by_quality(Kind.FAULT)
 
 
 class Comparison:
-    """The limits of a plan as arrays, with the setpoints now in force.
+    """The limits of a plan that have a column, as arrays, with the setpoints now in force.
 
     A low limit is a high limit of the negated value: one rule serves both.
 
     Attributes:
         column: (limits,) grid column of each limit.
+        sign: (limits,) 1 where it is true above its setpoint, -1 where below.
         setpoint: (limits,) setpoint in force, NaN for quality kinds.
+        deadband: (limits,) in the unit of what is compared.
     """
 
-    def __init__(self, limits: Sequence[Limit]) -> None:
+    def __init__(self, limits: Sequence[Limit], place: Place) -> None:
         """Lay the limits out as arrays."""
-        self._limits = tuple(limits)
         self.column: Ints = np.array([limit.column for limit in limits], dtype=np.int64)
-        self.sign: Floats = np.array([1.0 if x.kind in _IS_HIGH else -1.0 for x in limits])
-        self.is_value = np.array([x.kind in _IS_VALUE for x in limits], dtype=np.bool_)
+        self.sign: Floats = np.array([1.0 if limit.is_high else -1.0 for limit in limits])
+        self.is_value = np.array([x.kind not in QUALITY_KINDS for x in limits], dtype=np.bool_)
         self.is_stale = np.array([x.kind is Kind.STALE for x in limits], dtype=np.bool_)
+        self.is_once = np.array([limit.is_once for limit in limits], dtype=np.bool_)
         self.deadband: Floats = np.array([x.deadband for x in limits], dtype=np.float64)
-        self.setpoint: Floats = self.setpoints_in("")
-
-    def setpoints_in(self, phase: str) -> Floats:
-        """Give (limits,) setpoints that hold in *phase*; NaN for quality kinds."""
-        rows = [
-            x.setpoint_in.get(phase, x.setpoint) if x.kind in _IS_VALUE else np.nan
-            for x in self._limits
-        ]
-        return np.array(rows, dtype=np.float64)
+        self.setpoint: Floats = setpoints_at(limits, place)
+        self._has_once = bool(self.is_once.any())
 
     def see(self, chosen: Ints, value: Floats, quality: Bytes) -> Seens:
         """Compare samples with the limits *chosen*.
@@ -95,6 +87,10 @@ class Comparison:
         if quality.size and quality.max() >= FIRST_SPECIAL:
             self._see_special(sign, quality, seen)
         self._see_quality_kinds(chosen, quality, seen)
+        if self._has_once:
+            # What has to come once has not come until it is seen.
+            once = self.is_once[chosen]
+            seen[:, once] = np.where(seen[:, once] == Seen.RETURNED, Seen.RETURNED, Seen.TRUE)
         return seen
 
     def _see_special(self, sign: Floats, quality: Bytes, seen: Seens) -> None:
@@ -114,3 +110,9 @@ class Comparison:
             columns = np.flatnonzero(where)
             if columns.size:
                 seen[:, columns] = table[quality[:, columns]]
+
+
+def setpoints_at(limits: Sequence[Limit], place: Place) -> Floats:
+    """Give (limits,) setpoints that hold at *place*; NaN for kinds that compare nothing."""
+    rows = [x.chosen_setpoint(place) if x.compares else np.nan for x in limits]
+    return np.array(rows, dtype=np.float64)

@@ -33,6 +33,12 @@ class Standing(IntEnum):
     PENDING_BAD = 4
     #: Bad data came while clear, the bridge runs; only where bad data raises.
     CLEAR_BAD = 5
+    #: Waits until the value was once inside the band.
+    ASLEEP = 6
+    #: What had to come once has come.
+    DONE = 7
+    #: Not watched in this phase and mode.
+    IDLE = 8
 
 
 class Delays:
@@ -53,7 +59,7 @@ class Delays:
     def __init__(self, limits: Sequence[Limit]) -> None:
         """Start clear."""
         count = len(limits)
-        self._limits = tuple(limits)
+        self._limits = list(limits)
         self.standing: list[int] = [Standing.CLEAR] * count
         self.last_seen: list[int] = [Seen.BETWEEN] * count
         self.due_ns: list[int] = [NEVER] * count
@@ -77,6 +83,31 @@ class Delays:
         move = _TABLE.get((self.standing[i], seen))
         if move is not None:
             move(self, i, t_ns, sample)
+
+    def see_since(self, i: int, t_ns: int, seen: int, onset: _Onset) -> None:
+        """As :meth:`see`, where what is seen began with an earlier sample."""
+        before = self.standing[i]
+        self.see(i, t_ns, seen, onset[1:])
+        if before != Standing.PENDING and self.standing[i] == Standing.PENDING:
+            self._onset[i] = onset
+
+    def watch(self, i: int, t_ns: int, seen: int, sample: _Sample) -> None:
+        """Begin to watch limit *i* at *t_ns* with what it sees then."""
+        self._go(i, Standing.ASLEEP if self._limits[i].is_arming else Standing.CLEAR, NEVER)
+        self.see(i, t_ns, seen, sample)
+
+    def leave(self, i: int, t_ns: int, sample: _Sample) -> None:
+        """Watch limit *i* no more from *t_ns* on; if it is active, it clears."""
+        if self.due_ns[i] < t_ns:
+            self._fall_due(i)
+        if self.standing[i] in (Standing.ACTIVE, Standing.CLEARING):
+            self._note_onset(i, t_ns, sample)
+            self._edge(i, t_ns, Turn.CLEARED)
+        self._go(i, Standing.IDLE, NEVER)
+
+    def change(self, i: int, limit: Limit) -> None:
+        """Take other settings for limit *i*; a delay that runs keeps the end that it has."""
+        self._limits[i] = limit
 
     def run_until(self, until_ns: int) -> None:
         """Let fall due what is due at or before W."""
@@ -104,7 +135,22 @@ class Delays:
 
     def _give_up(self, i: int, _t_ns: int, _sample: _Sample) -> None:
         """Not true any more before the delay had run out."""
+        self._go(i, self._rest(i), NEVER)
+
+    def _come(self, i: int, _t_ns: int, _sample: _Sample) -> None:
+        """Returned while clear: where something had to come once, it has."""
+        if self._limits[i].is_once:
+            self._go(i, Standing.DONE, NEVER)
+
+    def _wake(self, i: int, t_ns: int, sample: _Sample) -> None:
+        """Inside the band for the first time."""
+        self._note_onset(i, t_ns, sample)
+        self._edge(i, t_ns, Turn.ARMED)
         self._go(i, Standing.CLEAR, NEVER)
+
+    def _rest(self, i: int) -> Standing:
+        """Give where a limit is that has nothing to tell."""
+        return Standing.DONE if self._limits[i].is_once else Standing.CLEAR
 
     def _freeze(self, i: int, t_ns: int, _sample: _Sample) -> None:
         """Bad while pending: keep what is left of the delay, start the bridge."""
@@ -129,7 +175,7 @@ class Delays:
         at_ns, standing = self.due_ns[i], self.standing[i]
         if standing == Standing.CLEARING:
             self._edge(i, at_ns, Turn.CLEARED)
-            self._go(i, Standing.CLEAR, NEVER)
+            self._go(i, self._rest(i), NEVER)
         elif standing == Standing.PENDING_BAD and not self._limits[i].raises_on_bad:
             self._edge(i, at_ns, Turn.PENDING_LOST)
             self._go(i, Standing.CLEAR, NEVER)
@@ -188,6 +234,7 @@ _Move = Callable[[Delays, int, int, _Sample], None]
 #: (standing, what is seen) -> move. A pair that is not listed changes nothing.
 _TABLE: dict[tuple[int, int], _Move] = {
     (Standing.CLEAR, Seen.TRUE): Delays._begin,
+    (Standing.CLEAR, Seen.RETURNED): Delays._come,
     (Standing.CLEAR, Seen.BAD): Delays._begin_bad,
     (Standing.CLEAR_BAD, Seen.TRUE): Delays._begin,
     (Standing.CLEAR_BAD, Seen.BETWEEN): Delays._give_up,
@@ -202,4 +249,5 @@ _TABLE: dict[tuple[int, int], _Move] = {
     (Standing.CLEARING, Seen.TRUE): Delays._stay_active,
     (Standing.CLEARING, Seen.BETWEEN): Delays._stay_active,
     (Standing.CLEARING, Seen.BAD): Delays._stay_active,
+    (Standing.ASLEEP, Seen.RETURNED): Delays._wake,
 }

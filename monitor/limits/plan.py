@@ -62,6 +62,22 @@ FLAG_KINDS = frozenset({Kind.STATE, Kind.STUCK, Kind.LATE, Kind.MISSED, Kind.OVE
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """Where a test stands: its phase, and the mode beside it (empty where there are none)."""
+
+    phase: str
+    mode: str = ""
+
+    def chosen(self, values: Mapping[str, float], otherwise: float) -> float:
+        """Give what holds here: the mode's, else the phase's, else *otherwise*."""
+        return values.get(self.mode, values.get(self.phase, otherwise))
+
+    def is_in(self, names: frozenset[str]) -> bool:
+        """Whether one of *names* is the phase or the mode."""
+        return self.phase in names or self.mode in names
+
+
+@dataclass(frozen=True, slots=True)
 class Limit:
     """One comparison of one column.
 
@@ -119,18 +135,10 @@ class Limit:
         """Whether it compares a value with a setpoint."""
         return self.kind not in QUALITY_KINDS and self.kind not in COLUMNLESS_KINDS
 
+    def chosen_setpoint(self, place: Place) -> float:
+        """Give the setpoint at *place*: the mode's, else the phase's, else its own."""
+        return place.chosen(self.setpoint_in, self.setpoint)
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where a test stands: its phase, and the mode beside it (empty where there are none)."""
-
-    phase: str
-    mode: str = ""
-
-    def chosen(self, values: Mapping[str, float], otherwise: float) -> float:
-        """Give what holds here: the mode's, else the phase's, else *otherwise*."""
-        return values.get(self.mode, values.get(self.phase, otherwise))
-
-    def is_in(self, names: frozenset[str]) -> bool:
-        """Whether one of *names* is the phase or the mode."""
-        return self.phase in names or self.mode in names
+    def is_watched(self, place: Place) -> bool:
+        """Whether it is watched at *place*."""
+        return not self.watched_in or place.is_in(self.watched_in)

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf, nextafter
+from math import inf, nan
 
+import msgspec
 import numpy as np
 
-from monitor.limits.compare import Comparison, Seen
+from monitor.limits.compare import Comparison, Seen, setpoints_at
+from monitor.limits.counted import Counted
 from monitor.limits.delays import NEVER, Delays, Standing
 from monitor.limits.edges import Edge
-from monitor.limits.plan import Limit
+from monitor.limits.edits import LimitNow, Settings, edited, settings_of, with_settings
+from monitor.limits.plan import NO_COLUMN, Kind, Limit, Place
+from monitor.limits.quiet import quiet_span
 from monitor.samples import (
+    FIRST_BAD,
     FIRST_SPECIAL,
     Bytes,
     Flags,
@@ -21,6 +26,8 @@ from monitor.samples import (
     Quality,
 )
 
+_NO_SAMPLE = (nan, int(Quality.GOOD), nan)
+
 
 class Limits:
     """Samples in, edges out.
@@ -29,20 +36,32 @@ class Limits:
     stand. The quick look is one minimum and one maximum over the block against these spans.
     Only columns outside, or with special quality, are looked at sample by sample, and there
     only the samples at which the comparison changes are walked in time.
+
+    Attributes:
+        place: The phase and mode whose setpoints are in force.
     """
 
-    def __init__(self, limits: Sequence[Limit], columns: int, phase: str) -> None:
+    def __init__(
+        self, limits: Sequence[Limit], columns: int, place: Place, start_ns: int
+    ) -> None:
         """Start with every limit clear.
 
         Args:
-            limits: In the order of the plan.
+            limits: In the order of the plan; those without a column last, no combination.
             columns: Number of columns in the grids to come.
-            phase: The phase whose setpoints are in force at first.
+            place: The phase and mode at first.
+            start_ns: From when on limits are watched.
         """
-        self._compare = Comparison(limits)
+        self._planned = tuple(limits)
+        self._limits = list(limits)
+        self.place = place
+        #: Those with a column come first.
+        self._valued = sum(limit.column != NO_COLUMN for limit in limits)
+        self._compare = Comparison(limits[: self._valued], place)
         self._delays = Delays(limits)
+        self._counted = Counted(limits)
         self._by_column: list[list[int]] = [[] for _ in range(columns)]
-        for i, limit in enumerate(limits):
+        for i, limit in enumerate(limits[: self._valued]):
             self._by_column[limit.column].append(i)
         self._quiet_from: Floats = np.full(columns, -np.inf)
         self._quiet_to: Floats = np.full(columns, np.inf)
@@ -51,10 +70,11 @@ class Limits:
         self._next_due_ns = NEVER
         # Lists beside the arrays: one limit at a time they are ten times as quick.
         self._columns: list[int] = self._compare.column.tolist()
-        self._is_high: list[bool] = (self._compare.sign > 0).tolist()
-        self._deadbands: list[float] = self._compare.deadband.tolist()
-        self._use_setpoints(self._compare.setpoints_in(phase))
+        self._use_setpoints(self._compare.setpoint)
+        for i, limit in enumerate(limits):
+            self._start(i, limit, start_ns)
         self._mend_quiet_spans(range(columns))
+        self._settle()
 
     def step(self, grid: Grid, until_ns: int) -> list[Edge]:
         """Take the rows up to W = *until_ns*; give the edges up to then."""
@@ -68,20 +88,103 @@ class Limits:
             self._settle()
         return self._delays.take_edges()
 
-    def enter_phase(self, phase: str, t_ns: int) -> list[Edge]:
-        """Put the setpoints of *phase* in force and evaluate the held values anew at *t_ns*."""
-        setpoint = self._compare.setpoints_in(phase)
+    def enter(self, place: Place, t_ns: int, *, is_phase: bool) -> list[Edge]:
+        """Be in another phase or mode from *t_ns* on: judge the held values anew.
+
+        Args:
+            place: Phase and mode from now on.
+            t_ns: Since when.
+            is_phase: Whether a phase was entered, be it the same again, and not a mode.
+        """
+        before, self.place = self.place, place
+        setpoint = setpoints_at(self._limits[: self._valued], place)
         differs = (setpoint != self._compare.setpoint) & self._compare.is_value
-        changed = np.flatnonzero(differs)
         self._use_setpoints(setpoint)
-        for i, seen in zip(changed.tolist(), self._see_held(changed), strict=True):
-            column = self._columns[i]
-            value, quality = self._held_value[column], self._held_quality[column]
-            sample = (float(value), int(quality), self._setpoints[i])
-            self._delays.see(i, t_ns, seen, sample)
-        self._delays.touched.update(changed.tolist())
+        is_changed = differs.tolist()
+        for i, limit in enumerate(self._limits):
+            was, now = limit.is_watched(before), limit.is_watched(place)
+            begins_anew = is_phase and place.phase in limit.watched_in and _counts_from(limit)
+            if was and (not now or begins_anew):
+                self._delays.leave(i, t_ns, self._held_sample(i))
+            if now and (not was or begins_anew):
+                self._watch(i, t_ns)
+            elif now and i < self._valued and is_changed[i]:
+                self._present(i, t_ns)
         self._settle()
         return self._delays.take_edges()
+
+    def edit(self, i: int, changes: dict[str, float], t_ns: int) -> list[Edge]:
+        """Change settings of limit *i* from *t_ns* on; judge its held value anew.
+
+        A delay that runs keeps its end. The keys are those of ``monitor.limits.edits``.
+        """
+        self._take_edited(i, edited(self._limits[i], changes))
+        if i < self._valued and self._delays.standing[i] != Standing.IDLE:
+            self._present(i, t_ns)
+        self._settle()
+        return self._delays.take_edges()
+
+    def now(self, i: int) -> LimitNow:
+        """Tell what is in force for limit *i*."""
+        limit, standing = self._limits[i], self._delays.standing[i]
+        setpoint = limit.chosen_setpoint(self.place) if limit.compares else None
+        return LimitNow(
+            setpoint=setpoint,
+            limit=limit,
+            is_edited=limit is not self._planned[i],
+            is_asleep=standing == Standing.ASLEEP,
+            is_watched=standing != Standing.IDLE,
+        )
+
+    def _take_edited(self, i: int, limit: Limit) -> None:
+        """Put other settings in force."""
+        self._limits[i] = limit
+        self._delays.change(i, limit)
+        self._delays.touched.add(i)
+        if i < self._valued:
+            self._compare.deadband[i] = limit.deadband
+            setpoint = self._compare.setpoint.copy()
+            setpoint[i] = limit.chosen_setpoint(self.place) if limit.compares else nan
+            self._use_setpoints(setpoint)
+
+    def _start(self, i: int, limit: Limit, start_ns: int) -> None:
+        """Watch a limit from the start on, or do not; nothing is held yet."""
+        if not limit.is_watched(self.place):
+            self._delays.leave(i, start_ns, _NO_SAMPLE)
+        elif limit.is_once or limit.is_arming or i >= self._valued:
+            self._watch(i, start_ns)
+
+    def _watch(self, i: int, t_ns: int) -> None:
+        """Begin to watch a limit with the sample that is held."""
+        if i in self._counted:
+            self._counted.forget(i)
+        if i >= self._valued:
+            # A phase that lasts: true from its beginning on.
+            self._delays.watch(i, t_ns, Seen.TRUE, _NO_SAMPLE)
+            return
+        seen = Seen.BETWEEN if i in self._counted else self._see_held(np.array([i]))[0]
+        self._delays.watch(i, t_ns, seen, self._held_sample(i))
+
+    def _present(self, i: int, t_ns: int) -> None:
+        """Judge the held sample under what is in force now. A bad one changes nothing.
+
+        Where samples are counted, those that come are judged so, and counting begins anew.
+        """
+        self._delays.touched.add(i)
+        if i in self._counted:
+            self._counted.forget(i)
+            return
+        if self._held_quality[self._columns[i]] < FIRST_BAD or self._compare.is_once[i]:
+            seen = self._see_held(np.array([i]))[0]
+            self._delays.see(i, t_ns, seen, self._held_sample(i))
+
+    def _held_sample(self, i: int) -> tuple[float, int, float]:
+        """Give value and quality that are held for limit *i*, and its setpoint."""
+        if i >= self._valued:
+            return _NO_SAMPLE
+        column = self._columns[i]
+        value, quality = self._held_value[column], self._held_quality[column]
+        return float(value), int(quality), self._setpoints[i]
 
     def _see_held(self, chosen: Ints) -> list[int]:
         """Give what the limits *chosen* see in the held samples under the present setpoints."""
@@ -89,7 +192,8 @@ class Limits:
         value, quality = self._held_value[column], self._held_quality[column]
         seen = self._compare.see(chosen, value[None, :], quality[None, :])[0]
         # Before the first sample there is nothing to see, not even something bad.
-        seen[quality == Quality.WAITING] = Seen.BETWEEN
+        is_nothing = (quality == Quality.WAITING) & ~self._compare.is_once[chosen]
+        seen[is_nothing] = Seen.BETWEEN
         seen_now: list[int] = seen.tolist()
         return seen_now
 
@@ -105,6 +209,10 @@ class Limits:
         if not is_quiet.all():
             is_loud = has_rows & ~is_quiet
             chosen = np.flatnonzero(is_loud[self._compare.column])
+            if self._counted:
+                is_counted = np.array([i in self._counted for i in chosen.tolist()], dtype=bool)
+                self._walk_counted(grid, chosen[is_counted])
+                chosen = chosen[~is_counted]
             if chosen.size:
                 self._walk(grid, chosen)
 
@@ -130,12 +238,31 @@ class Limits:
         for i, t_ns, now_seen, x, q, setpoint in rows:
             self._delays.see(i, t_ns, now_seen, (x, q, setpoint))
 
+    def _walk_counted(self, grid: Grid, chosen: Ints) -> None:
+        """Show limits that count every sample that is their own."""
+        for i in chosen.tolist():
+            column, setpoint = self._columns[i], self._setpoints[i]
+            rows = slice(0, int(grid.count[column]))
+            value, quality = grid.value[rows, column], grid.quality[rows, column]
+            seen = self._compare.see(np.array([i]), value[:, None], quality[:, None])[:, 0]
+            each = zip(
+                seen.tolist(),
+                grid.t_ns[rows, column].tolist(),
+                value.tolist(),
+                quality.tolist(),
+                strict=True,
+            )
+            for saw, t_ns, x, q in each:
+                now_seen, first = self._counted.see(i, saw, (t_ns, x, q))
+                self._delays.see_since(i, t_ns, now_seen, (*first, setpoint))
+            self._delays.touched.add(i)
+
     def _settle(self) -> None:
         """Bring the quiet spans and the next due time up to date after something moved."""
         touched = self._delays.touched
         if touched:
             column = self._columns
-            self._mend_quiet_spans({column[i] for i in touched})
+            self._mend_quiet_spans({column[i] for i in touched if i < self._valued})
             touched.clear()
         self._next_due_ns = self._delays.next_due_ns()
 
@@ -153,22 +280,13 @@ class Limits:
 
     def _quiet_span(self, i: int) -> tuple[float, float]:
         """Give the lowest and highest good value that leave limit *i* where it stands."""
-        standing, setpoint = self._delays.standing[i], self._setpoints[i]
-        if setpoint != setpoint:
-            return (-inf, inf) if standing == Standing.CLEAR else (inf, -inf)
-        is_high = self._is_high[i]
-        rise = setpoint if is_high else -setpoint
-        fall = rise - self._deadbands[i]
-        lowest, highest = inf, -inf
-        if standing == Standing.CLEAR:
-            lowest, highest = -inf, rise
-        elif standing == Standing.PENDING:
-            lowest, highest = nextafter(rise, inf), inf
-        elif standing == Standing.ACTIVE:
-            lowest, highest = fall, inf
-        elif standing == Standing.CLEARING:
-            lowest, highest = -inf, nextafter(fall, -inf)
-        return (lowest, highest) if is_high else (-highest, -lowest)
+        is_counting = i in self._counted and not self._counted.is_blank(i)
+        return quiet_span(
+            self._limits[i],
+            self._delays.standing[i],
+            self._setpoints[i],
+            is_counting=is_counting,
+        )
 
     def _use_setpoints(self, setpoint: Floats) -> None:
         """Put *setpoint* in force."""
@@ -177,18 +295,33 @@ class Limits:
 
     def state(self) -> dict[str, Ints | Floats | Bytes]:
         """Give everything that must outlive a restart."""
-        state = self._delays.state()
-        state["setpoint"] = self._compare.setpoint.copy()
+        pairs = enumerate(zip(self._limits, self._planned, strict=True))
+        edits = {i: settings_of(x) for i, (x, planned) in pairs if x is not planned}
+        place = msgspec.msgpack.encode((self.place.phase, self.place.mode, edits))
+        state = self._delays.state() | self._counted.state()
+        state["place"] = np.frombuffer(place, dtype=np.uint8)
         state["held_value"] = self._held_value.copy()
         state["held_quality"] = self._held_quality.copy()
         return state
 
     def load_state(self, state: dict[str, Ints | Floats | Bytes]) -> None:
         """Take back what :meth:`state` gave."""
+        phase, mode, edits = msgspec.msgpack.decode(
+            state["place"].tobytes(), type=tuple[str, str, dict[int, Settings]]
+        )
+        self.place = Place(phase, mode)
+        self._use_setpoints(setpoints_at(self._limits[: self._valued], self.place))
+        for i, settings in edits.items():
+            self._take_edited(i, with_settings(self._limits[i], settings))
         self._delays.load_state(state)
-        self._use_setpoints(np.array(state["setpoint"], dtype=np.float64))
+        self._counted.load_state(state)
         self._held_value = np.array(state["held_value"], dtype=np.float64)
         self._held_quality = np.array(state["held_quality"], dtype=np.uint8)
-        self._delays.last_seen = self._see_held(np.arange(len(self._columns)))
+        self._delays.last_seen[: self._valued] = self._see_held(np.arange(self._valued))
         self._mend_quiet_spans(range(len(self._by_column)))
         self._settle()
+
+
+def _counts_from(limit: Limit) -> bool:
+    """Whether what a limit waits for counts from the beginning of its phase."""
+    return limit.is_once or limit.kind is Kind.PHASE_OVERLONG

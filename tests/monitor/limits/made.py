@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from monitor.limits.edges import Edge, Turn
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.plan import Kind, Limit, Place
 from monitor.limits.stage import Limits
 from monitor.samples import Grid, Quality
 
@@ -55,5 +55,5 @@ def run(one: Limit, rows: Sequence[Row], until_s: float) -> list[tuple[float, Tu
 
 def edges(one: Limit, rows: Sequence[Row], until_s: float) -> list[Edge]:
     """Run one limit over rows in one step."""
-    stage = Limits([one], 1, "ground")
+    stage = Limits([one], 1, Place("ground"), 0)
     return stage.step(grid_of(rows), round(until_s * S))

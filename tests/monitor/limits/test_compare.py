@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from monitor.limits.compare import Comparison, Seen
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.plan import Kind, Limit, Place
 from monitor.samples import FIRST_BAD, Quality
 
 Q = Quality

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from monitor.limits.edges import Turn
-from monitor.limits.plan import Kind
+from monitor.limits.plan import Kind, Place
 from monitor.limits.stage import Limits
 from monitor.samples import Quality
 from tests.monitor.limits.made import S, edges, good, grid_of, limit, run
@@ -66,7 +66,7 @@ def test_a_reading_at_the_end_of_the_delay_wins_over_the_timer() -> None:
 
 
 def test_a_delay_ends_only_when_w_has_reached_its_end() -> None:
-    stage = Limits([limit(on_delay_s=5)], 1, "ground")
+    stage = Limits([limit(on_delay_s=5)], 1, Place("ground"), 0)
     before = stage.step(grid_of(good((0, 151.0), (4, 151.0))), 5 * S - 1)
 
     late_pack = stage.step(grid_of([]), 5 * S)
@@ -75,7 +75,7 @@ def test_a_delay_ends_only_when_w_has_reached_its_end() -> None:
 
 
 def test_a_late_pack_handed_over_in_time_prevents_the_alarm() -> None:
-    stage = Limits([limit(on_delay_s=5)], 1, "ground")
+    stage = Limits([limit(on_delay_s=5)], 1, Place("ground"), 0)
     stage.step(grid_of(good((0, 151.0), (4, 151.0))), 4 * S + 1)
 
     assert stage.step(grid_of(good((4.5, 149.0))), 10 * S) == []
@@ -184,9 +184,9 @@ class TestPhases:
 
     def turns(self, value: float, phase: str, t_s: float) -> list[float]:
         """Hold *value* from 0 s, enter *phase* at *t_s*, and give the times of edges."""
-        stage = Limits([self.one], 1, "ground")
+        stage = Limits([self.one], 1, Place("ground"), 0)
         first = stage.step(grid_of(good((0, value))), round(t_s * S) - 1)
-        second = stage.enter_phase(phase, round(t_s * S))
+        second = stage.enter(Place(phase), round(t_s * S), is_phase=True)
         third = stage.step(grid_of([]), 100 * S)
         return [edge.t_ns / S for edge in (*first, *second, *third)]
 
@@ -211,9 +211,9 @@ class TestPhases:
 
 def test_restored_in_the_middle_of_a_delay_it_goes_on_as_if_nothing_had_happened() -> None:
     one = limit(on_delay_s=5)
-    stage = Limits([one], 1, "ground")
+    stage = Limits([one], 1, Place("ground"), 0)
     stage.step(grid_of(good((0, 151.0))), 2 * S)
-    other = Limits([one], 1, "ground")
+    other = Limits([one], 1, Place("ground"), 0)
     other.load_state(stage.state())
 
     (edge,) = other.step(grid_of([]), 9 * S)

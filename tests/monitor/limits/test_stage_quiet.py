@@ -11,7 +11,7 @@ import pytest
 
 from monitor.limits.compare import Comparison
 from monitor.limits.edges import Turn
-from monitor.limits.plan import Kind
+from monitor.limits.plan import Kind, Place
 from monitor.limits.stage import Limits
 from monitor.samples import Grid, Quality
 from tests.monitor.limits.made import S, good, grid_of, limit
@@ -44,7 +44,7 @@ class TestQuietSpans:
     def test_steps_of_one_sample(
         self, kind: Kind, values: list[float], turns: list[float]
     ) -> None:
-        stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=2)], 1, "ground")
+        stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=2)], 1, Place("ground"), 0)
         found: list[float] = []
         for t_s, value in enumerate(values):
             mirrored = value if kind is Kind.HIGH else 300 - value
@@ -61,7 +61,7 @@ class TestQuietSpans:
     def test_one_saturated_sample_among_quiet_ones_is_seen(
         self, kind: Kind, quality: Quality, is_one_step: bool
     ) -> None:
-        stage = Limits([limit(kind=kind)], 1, "ground")
+        stage = Limits([limit(kind=kind)], 1, Place("ground"), 0)
         quiet = 120.0 if kind is Kind.HIGH else 180.0
         rows = [*good((1, quiet)), (2.0, quiet, int(quality)), *good((3, quiet))]
         steps = [rows] if is_one_step else [[row] for row in rows]
@@ -71,7 +71,7 @@ class TestQuietSpans:
         assert found == [2.0, 3.0]
 
     def test_a_quality_limit_that_is_active_sees_each_good_value(self) -> None:
-        stage = Limits([limit(kind=Kind.STALE)], 1, "ground")
+        stage = Limits([limit(kind=Kind.STALE)], 1, Place("ground"), 0)
         stage.step(grid_of([(1.0, np.nan, int(Q.STALE))]), S)
 
         (edge,) = stage.step(grid_of(good((2, 0.0))), 2 * S)
@@ -81,10 +81,10 @@ class TestQuietSpans:
 
 def test_a_setpoint_change_while_the_value_is_bad_decides_nothing() -> None:
     one = limit(on_delay_s=5, bridge_s=9, setpoint_in={"hold": 160.0})
-    stage = Limits([one], 1, "ground")
+    stage = Limits([one], 1, Place("ground"), 0)
     stage.step(grid_of([*good((0, 161.0)), (2, np.nan, Q.STALE)]), 3 * S)
 
-    assert stage.enter_phase("hold", 4 * S) == []
+    assert stage.enter(Place("hold"), 4 * S, is_phase=True) == []
     (edge,) = stage.step(grid_of(good((5, 161.0))), 20 * S)
 
     assert (edge.t_ns, edge.onset_ns) == (8 * S, 0)
@@ -92,17 +92,17 @@ def test_a_setpoint_change_while_the_value_is_bad_decides_nothing() -> None:
 
 def test_a_setpoint_change_before_the_first_value_decides_nothing() -> None:
     one = limit(bridge_s=1, raises_on_bad=True, setpoint_in={"hold": 160.0})
-    stage = Limits([one], 1, "ground")
+    stage = Limits([one], 1, Place("ground"), 0)
 
-    assert stage.enter_phase("hold", 4 * S) == []
+    assert stage.enter(Place("hold"), 4 * S, is_phase=True) == []
     assert stage.step(grid_of([]), 20 * S) == []
 
 
 def test_restored_after_bad_data_the_next_bad_sample_says_nothing_new() -> None:
     one = limit(on_delay_s=9, bridge_s=1)
-    stage = Limits([one], 1, "ground")
+    stage = Limits([one], 1, Place("ground"), 0)
     stage.step(grid_of([*good((0, 151.0)), (1, np.nan, Q.STALE)]), 2 * S)
-    other = Limits([one], 1, "ground")
+    other = Limits([one], 1, Place("ground"), 0)
     other.load_state(stage.state())
 
     turns = other.step(grid_of([(3.0, np.nan, int(Q.STALE)), *good((4, 151.0))]), 13 * S)
@@ -112,8 +112,8 @@ def test_restored_after_bad_data_the_next_bad_sample_says_nothing_new() -> None:
 
 def test_restored_before_the_first_value_bad_data_still_raises_where_asked_for() -> None:
     one = limit(bridge_s=1, raises_on_bad=True)
-    other = Limits([one], 1, "ground")
-    other.load_state(Limits([one], 1, "ground").state())
+    other = Limits([one], 1, Place("ground"), 0)
+    other.load_state(Limits([one], 1, Place("ground"), 0).state())
 
     (edge,) = other.step(grid_of([(3.0, np.nan, int(Q.STALE))]), 9 * S)
 
@@ -136,7 +136,7 @@ def test_what_changes_nothing_is_not_even_compared(
     def mirrored(t_s: int, value: float) -> Grid:
         return grid_of(good((t_s, value if kind is Kind.HIGH else 300 - value)))
 
-    stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=9)], 1, "ground")
+    stage = Limits([limit(kind=kind, on_delay_s=2, off_delay_s=9)], 1, Place("ground"), 0)
     for t_s, value in enumerate(before):
         stage.step(mirrored(t_s, value), t_s * S)
     compared: list[object] = []
@@ -155,8 +155,8 @@ class TestRestored:
 
     def restored(self, phase: str, value: float) -> Limits:
         """Hold *value* from 0 s on, in *phase*; save and restore at 1 s."""
-        stage, other = (Limits([self.one], 1, "ground") for _ in range(2))
-        stage.enter_phase(phase, 0)
+        stage, other = (Limits([self.one], 1, Place("ground"), 0) for _ in range(2))
+        stage.enter(Place(phase), 0, is_phase=True)
         stage.step(grid_of(good((0, value))), S)
         other.load_state(stage.state())
         return other
@@ -172,7 +172,7 @@ class TestRestored:
     def test_the_held_value_is_judged_when_the_phase_changes(self) -> None:
         stage = self.restored("ground", 145.0)
 
-        assert stage.enter_phase("climb", 2 * S) == []
+        assert stage.enter(Place("climb"), 2 * S, is_phase=True) == []
         (edge,) = stage.step(grid_of([]), 9 * S)
 
         assert (edge.t_ns, edge.value, edge.quality) == (7 * S, 145.0, Q.GOOD)

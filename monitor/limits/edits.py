@@ -1,0 +1,148 @@
+"""Edits of a limit in mid-run: what they change, and which contradict its siblings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import msgspec
+
+from monitor.limits.plan import FLAG_KINDS, Kind, Limit, Place
+
+#: Before the name of a phase or mode: the setpoint that differs there.
+SETPOINT_IN = "setpoint_in."
+
+_UPWARDS = (Kind.LOW_LOW, Kind.LOW, Kind.HIGH, Kind.HIGH_HIGH)
+_NS_PER_S = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class LimitNow:
+    """What is in force for a limit now.
+
+    Attributes:
+        setpoint: In this phase and mode, edits included; None for kinds without one.
+        limit: The limit as edited.
+        is_edited: Whether it was edited in this run.
+        is_asleep: Whether it waits until its value was once inside the band.
+        is_watched: Whether it is watched in this phase and mode.
+    """
+
+    setpoint: float | None
+    limit: Limit
+    is_edited: bool
+    is_asleep: bool
+    is_watched: bool
+
+
+class Settings(msgspec.Struct):
+    """What of a limit can be edited, for a checkpoint."""
+
+    setpoint: float
+    setpoint_in: dict[str, float]
+    deadband: float
+    on_delay_ns: int
+    off_delay_ns: int
+
+
+def settings_of(limit: Limit) -> Settings:
+    """Give what of *limit* can be edited."""
+    return Settings(
+        limit.setpoint,
+        dict(limit.setpoint_in),
+        limit.deadband,
+        limit.on_delay_ns,
+        limit.off_delay_ns,
+    )
+
+
+def with_settings(limit: Limit, settings: Settings) -> Limit:
+    """Give *limit* with *settings*."""
+    return replace(limit, **msgspec.structs.asdict(settings))
+
+
+def edited(limit: Limit, changes: Mapping[str, float]) -> Limit:
+    """Give *limit* with *changes*: setpoint, setpoint_in.<name>, deadband, delays in seconds.
+
+    Raises:
+        KeyError: A key is none of these; refuse it before.
+    """
+    for key, value in changes.items():
+        match key:
+            case "setpoint":
+                limit = replace(limit, setpoint=value)
+            case "deadband":
+                limit = replace(limit, deadband=value)
+            case "on_delay_s":
+                limit = replace(limit, on_delay_ns=round(value * _NS_PER_S))
+            case "off_delay_s":
+                limit = replace(limit, off_delay_ns=round(value * _NS_PER_S))
+            case _ if key.startswith(SETPOINT_IN):
+                name = key.removeprefix(SETPOINT_IN)
+                limit = replace(limit, setpoint_in={**limit.setpoint_in, name: value})
+            case _:
+                raise KeyError(key)
+    return limit
+
+
+def value_of(limit: Limit, key: str) -> float | None:
+    """Give what *key* of an edit stands for; None where the limit has no such setpoint."""
+    match key:
+        case "setpoint":
+            return limit.setpoint
+        case "deadband":
+            return limit.deadband
+        case "on_delay_s":
+            return limit.on_delay_ns / _NS_PER_S
+        case "off_delay_s":
+            return limit.off_delay_ns / _NS_PER_S
+        case _:
+            return limit.setpoint_in.get(key.removeprefix(SETPOINT_IN))
+
+
+def contradiction(
+    limit: Limit,
+    changes: Mapping[str, float],
+    siblings: Iterable[Limit],
+    places: Iterable[Place],
+) -> str:
+    """Say why an edit makes no sense; empty when it does.
+
+    Args:
+        limit: As it is in force.
+        changes: What is to change.
+        siblings: The other limits of its channel, as in force.
+        places: Every phase with every mode.
+    """
+    has_setpoint = limit.compares and limit.kind not in FLAG_KINDS
+    if not has_setpoint and any(not key.endswith("_delay_s") for key in changes):
+        return "only its delays can be edited: it has no setpoint of its own"
+    if limit.n_of_m[1] and "on_delay_s" in changes:
+        return "it goes by n of m samples instead of an on-delay"
+    new = edited(limit, changes)
+    by_kind = {one.kind: one for one in (*siblings, new) if one.kind in _UPWARDS}
+    if new.kind not in _UPWARDS:
+        return ""
+    present = [by_kind[kind] for kind in _UPWARDS if kind in by_kind]
+    for place in places:
+        for below, above in pairwise(present):
+            low, high = below.chosen_setpoint(place), above.chosen_setpoint(place)
+            if not low < high:
+                where = " in ".join(("", *(name for name in (place.phase, place.mode) if name)))
+                return f"{above.kind} {high:g} would not be above {below.kind} {low:g}{where}"
+    return _deadband_too_wide(new, by_kind, places)
+
+
+def _deadband_too_wide(
+    new: Limit, by_kind: Mapping[Kind, Limit], places: Iterable[Place]
+) -> str:
+    """Say that an alarm could not clear before the one on the other side comes."""
+    others = (Kind.LOW, Kind.LOW_LOW) if new.is_high else (Kind.HIGH, Kind.HIGH_HIGH)
+    other = next((by_kind[kind] for kind in others if kind in by_kind), None)
+    for place in places if other is not None else ():
+        assert other is not None
+        band = abs(new.chosen_setpoint(place) - other.chosen_setpoint(place))
+        if new.deadband >= band:
+            return f"its deadband of {new.deadband:g} would reach over to {other.kind}"
+    return ""
