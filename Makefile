@@ -3,7 +3,7 @@
 PY := .venv/bin/python
 ARGS ?=
 
-.PHONY: help setup demo test check bench soak clean
+.PHONY: help setup demo test check bench soak mutate clean
 
 help:  ## Show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-6s %s\n", $$1, $$2 }' Makefile
@@ -34,6 +34,10 @@ bench:  ## Measure, each figure as a ratio to a limit taken in the same run
 soak:  ## Tests that run for minutes to hours
 	.ci/setup test
 	$(PY) -m pytest --soak -m soak --timeout=0
+
+mutate:  ## Make faults on purpose and see tests find them: make mutate ARGS="--sample 200 --seed 1"
+	.ci/setup test
+	$(PY) -m tests.mutation.mutate $(ARGS)
 
 clean:  ## Remove caches and .venv; run folders are left alone
 	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache build dist *.egg-info
