@@ -84,11 +84,11 @@ def decode_table(cursor: Cursor, widths: Bytes, rows: int) -> Ints:
     if rows * len(widths) > _MAX_NUMBERS or (len(widths) and widths.max() > 8):
         raise RecordError("input log", f"{rows} rows of {len(widths)} columns in one payload")
     folded = np.zeros((len(widths), rows), np.uint64)
-    for width in range(1, 9):
+    # Only the widths that occur: most tables of a log are small, and there are very many.
+    for width in sorted(set(widths.tolist()) - {0}):
         chosen = np.flatnonzero(widths == width)
-        if chosen.size:
-            planes = cursor.take_bytes(width * chosen.size * rows)
-            folded[chosen] = _joined(planes.reshape(width, chosen.size, rows))
+        planes = cursor.take_bytes(width * chosen.size * rows)
+        folded[chosen] = _joined(planes.reshape(width, chosen.size, rows))
     return _unfold(folded)
 
 
