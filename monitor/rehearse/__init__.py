@@ -1,0 +1,1 @@
+"""Recorded readings through changed limits: what would have differed, and what fits."""
