@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from monitor.limits.compare import Comparison, Seen
+from monitor.limits.compare import Comparison, Seen, setpoints_at
 from monitor.limits.plan import Kind, Limit, Place
 from monitor.samples import FIRST_BAD, Quality
 
@@ -17,7 +17,7 @@ Q = Quality
 
 def see(kind: Kind, value: float, quality: int = 0) -> Seen:
     """Compare one sample with a limit at 10, deadband 2."""
-    comparison = Comparison([Limit("A", 0, kind, 10.0, deadband=2.0)])
+    comparison = Comparison([Limit("A", 0, kind, 10.0, deadband=2.0)], Place("ground"))
     seen = comparison.see(
         np.array([0]), np.array([[value]]), np.array([[quality]], dtype=np.uint8)
     )
@@ -84,14 +84,52 @@ def test_quality_kinds_look_at_the_quality_alone(
     assert see(kind, 99.0, quality) is seen
 
 
-def test_setpoints_may_differ_by_phase() -> None:
-    comparison = Comparison(
-        [
-            Limit("A", 0, Kind.HIGH, 10.0, {"climb": 20.0}),
-            Limit("B", 0, Kind.STALE, 10.0),
-        ]
+LIMITS = [
+    Limit("A", 0, Kind.HIGH, 10.0, {"climb": 20.0, "loop_only": 30.0}),
+    Limit("B", 0, Kind.STALE, 10.0),
+]
+
+
+@pytest.mark.parametrize(
+    ("place", "setpoint"),
+    [
+        (Place("ground"), 10.0),
+        (Place("climb"), 20.0),
+        (Place("ground", "normal"), 10.0),
+        (Place("ground", "loop_only"), 30.0),
+        (Place("climb", "loop_only"), 30.0),
+    ],
+)
+def test_a_setpoint_may_differ_by_phase_and_the_mode_goes_before_it(
+    place: Place, setpoint: float
+) -> None:
+    assert setpoints_at(LIMITS, place)[0] == setpoint
+
+
+def test_a_limit_on_quality_has_no_setpoint() -> None:
+    assert np.isnan(setpoints_at(LIMITS, Place("ground"))[1])
+
+
+@pytest.mark.parametrize(
+    ("value", "quality", "seen"),
+    [
+        (10.1, Q.GOOD, Seen.TRUE),
+        (10.0, Q.GOOD, Seen.TRUE),
+        (8.0, Q.GOOD, Seen.TRUE),
+        (7.9, Q.GOOD, Seen.RETURNED),
+        (np.nan, Q.STALE, Seen.TRUE),
+        (np.nan, Q.WAITING, Seen.TRUE),
+        (7.0, Q.SATURATED_LOW, Seen.TRUE),
+    ],
+)
+def test_what_must_come_once_has_not_come_until_it_is_seen(
+    value: float, quality: int, seen: Seen
+) -> None:
+    limit = Limit("A", 0, Kind.EXPECTED, 10.0, deadband=2.0, is_once=True, expects_low=True)
+    comparison = Comparison([limit], Place("ground"))
+
+    got = comparison.see(
+        np.array([0]), np.array([[value]]), np.array([[quality]], dtype=np.uint8)
     )
 
-    assert comparison.setpoints_in("climb")[0] == 20.0
-    assert comparison.setpoints_in("hold")[0] == 10.0
-    assert np.isnan(comparison.setpoints_in("hold")[1])
+    assert got[0, 0] == seen
