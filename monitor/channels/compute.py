@@ -60,10 +60,10 @@ class Computer:
         #: The column whose rows each has, through computed clocks down to one that is not.
         self._clock: Ints = np.array(list(clocks.values()), dtype=np.int64)
 
-    def run(self, draft: Draft) -> None:
+    def run(self, draft: Draft) -> Draft:
         """Fill the computed columns; measured and system ones are filled already."""
         if not self._work:
-            return
+            return draft
         grid, columns = draft.grid, slice(self._first, self._last)
         grid.t_ns[:, columns] = grid.t_ns[:, self._clock]
         grid.count[columns] = grid.count[self._clock]
@@ -83,6 +83,7 @@ class Computer:
                     is_plain = False
                     break
             worst.append(_plain(draft, work) if is_plain else _with_care(draft, work))
+        return draft
 
 
 def _plain(draft: Draft, work: _Work) -> int:

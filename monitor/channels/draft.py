@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from monitor.channels.plan import ChannelsPlan
 from monitor.samples import Bytes, Floats, Grid, Ints, Quality
+
+Number = TypeVar("Number", np.float64, np.uint8)
 
 #: A number beyond it, of either sign, counts as not finite: differences and means of what is
 #: within can then not overflow.
@@ -100,6 +104,18 @@ def alone(columns: int) -> Ints:
     Negative: those that are shared count up from 0.
     """
     return np.arange(-columns, 0, dtype=np.int64)
+
+
+def padded(values: NDArray[Number], count: Ints) -> NDArray[Number]:
+    """Repeat in (rows, columns) the last own row of each column, of which it has *count*.
+
+    Columns without any get their first row.
+    """
+    rows = values.shape[0]
+    if not count.size or count.min() >= rows:
+        return values
+    row = np.minimum(np.arange(rows)[:, None], np.maximum(count - 1, 0))
+    return np.take_along_axis(values, row, axis=0)
 
 
 def grown(draft: Draft, rows: int) -> Draft:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from monitor.channels.draft import Draft
+from monitor.channels.draft import Draft, padded
 from monitor.channels.median import RunningMedian
 from monitor.channels.plan import ChannelsPlan
+from monitor.channels.windows import Windows
 from monitor.samples import Floats, Ints
 
 #: State by name, for a checkpoint.
@@ -24,12 +27,17 @@ class Filters:
     def __init__(self, plan: ChannelsPlan) -> None:
         """Group the filters by kind, so that each kind runs on all its columns at once."""
         column = plan.column
-        self._first = len(column) - len(plan.filtered)
+        self._first = len(plan.measured) + len(plan.system) + len(plan.computed)
+        self._last = self._first + len(plan.filtered)
         sources = [column[row.source] for row in plan.filtered]
         self._source: Ints = np.array(sources, dtype=np.int64)
         lags = [i for i, row in enumerate(plan.filtered) if row.lag_ns]
         self._lag: Ints = np.array(lags, dtype=np.int64)
         self._lag_ns: Floats = np.array([float(plan.filtered[i].lag_ns) for i in lags])
+        means = [i for i, row in enumerate(plan.filtered) if row.mean_ns]
+        self._mean: Ints = np.array(means, dtype=np.int64)
+        self._mean_ns = [plan.filtered[i].mean_ns for i in means]
+        self._windows = Windows(self._mean_ns)
         self._medians: dict[int, tuple[RunningMedian, Ints]] = {}
         for width in sorted({row.median_of for row in plan.filtered if row.median_of}):
             chosen = [i for i, row in enumerate(plan.filtered) if row.median_of == width]
@@ -43,14 +51,16 @@ class Filters:
         """Fill the filtered columns; the sources are filled already."""
         if not self._source.size:
             return
-        grid, first, source = draft.grid, self._first, self._source
-        grid.t_ns[:, first:] = grid.t_ns[:, source]
-        grid.quality[:, first:] = grid.quality[:, source]
-        grid.count[first:] = grid.count[source]
-        draft.same_rows[first:] = draft.same_rows[source]
+        grid, source = draft.grid, self._source
+        columns = slice(self._first, self._last)
+        grid.t_ns[:, columns] = grid.t_ns[:, source]
+        grid.quality[:, columns] = grid.quality[:, source]
+        grid.count[columns] = grid.count[source]
+        draft.same_rows[columns] = draft.same_rows[source]
         self._run_medians(draft)
         self._run_lags(draft)
-        draft.hold(draft.idle(first, grid.count.size))
+        self._run_means(draft)
+        draft.hold(draft.idle(self._first, self._last))
 
     def _run_medians(self, draft: Draft) -> None:
         """Fill the columns of all medians."""
@@ -59,11 +69,7 @@ class Filters:
             count = grid.count[self._source[chosen]]
             value = grid.value[:, self._source[chosen]]
             result, self._history[width] = median.step(self._history[width], value, count)
-            if count.min() < value.shape[0]:
-                last = np.maximum(count - 1, 0)
-                row = np.minimum(np.arange(value.shape[0])[:, None], last)
-                result = np.take_along_axis(result, row, axis=0)
-            grid.value[:, self._first + chosen] = result
+            grid.value[:, self._first + chosen] = padded(result, count)
 
     def _run_lags(self, draft: Draft) -> None:
         """Fill the columns of all first-order lags.
@@ -79,14 +85,27 @@ class Filters:
         value = grid.value[:, source]
         grid.value[:, to] = _lagged(draft.held.value[to], value, gain)
 
-    def state(self) -> dict[str, Floats]:
-        """Give the values that the medians look back on."""
-        return {f"median_{width}": history for width, history in self._history.items()}
+    def _run_means(self, draft: Draft) -> None:
+        """Fill the columns of all moving averages."""
+        if not self._mean.size:
+            return
+        grid, source = draft.grid, self._source[self._mean]
+        count, value = grid.count[source], grid.value[:, source]
+        sums = self._windows.step(grid.t_ns[:, source], value, count)
+        mean = (sums.reference + sums.moments[1] / sums.n).T
+        mean = np.where(np.isnan(value), np.nan, mean)
+        grid.value[:, self._first + self._mean] = padded(mean, count)
 
-    def load_state(self, state: Mapping[str, Floats]) -> None:
+    def state(self) -> dict[str, NDArray[Any]]:
+        """Give the values that medians and means look back on."""
+        histories = {f"median_{width}": found for width, found in self._history.items()}
+        return {**histories, **self._windows.state("mean")}
+
+    def load_state(self, state: Mapping[str, NDArray[Any]]) -> None:
         """Go on from :meth:`state`."""
         for width in self._history:
             self._history[width] = state[f"median_{width}"]
+        self._windows = Windows.restored(self._mean_ns, "mean", state)
 
 
 def _lagged(start: Floats, value: Floats, gain: Floats) -> Floats:

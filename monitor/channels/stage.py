@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from monitor.channels.compute import Computer
 from monitor.channels.convert import Converter
-from monitor.channels.draft import Held, held_at_start
+from monitor.channels.derived import DerivedChannels
+from monitor.channels.draft import Held, Since, held_at_start
 from monitor.channels.filters import Filters
 from monitor.channels.ingest import Ingest
 from monitor.channels.plan import ChannelsPlan
@@ -41,6 +42,7 @@ class Channels:
         self._converter = Converter(plan)
         self._computer = Computer(plan)
         self._filters = Filters(plan)
+        self._derived = DerivedChannels(plan, start_ns)
 
     @property
     def last_t_ns(self) -> Ints:
@@ -81,6 +83,7 @@ class Channels:
 
         Returns:
             All columns, with at least one row, which shows held samples where nothing came.
+            Columns less a profile show held samples until :meth:`finish`, which must follow.
 
         Raises:
             ValueError: W turns back, or a control lies outside (W0, W].
@@ -93,11 +96,22 @@ class Channels:
             moments = self._system.moments(controls)
             draft = self._ingest.step(lanes, moments, self._held, span_ns)
             self._converter.run(draft)
-            self._computer.run(draft)
+            draft = self._computer.run(draft)
             self._filters.run(draft)
+            self._derived.run(draft)
         self._held = draft.newest()
         self.until_ns = until_ns
         return draft.grid
+
+    def finish(self, grid: Grid, since: Sequence[Since]) -> None:
+        """Fill the columns less a profile, now that the phases of the step are known.
+
+        Args:
+            grid: What :meth:`step` gave.
+            since: The phases that began in the step, in their order.
+        """
+        with np.errstate(all="ignore"):
+            self._derived.finish(grid, since, self._held)
 
     def _check(self, controls: Sequence[Control], until_ns: int) -> None:
         """Refuse what would turn time back."""
@@ -127,6 +141,7 @@ class Channels:
             "arrival_ns": self._ingest.arrival_ns,
             "waiting": np.frombuffer(intake.waiting(), dtype=np.uint8),
             **self._filters.state(),
+            **self._derived.state(),
         }
 
     def load_state(self, state: Mapping[str, NDArray[Any]]) -> None:
@@ -138,7 +153,8 @@ class Channels:
         mine = self.state()
         for name, array in mine.items():
             saved = state.get(name)
-            if saved is None or (name != "waiting" and saved.shape != array.shape):
+            is_fixed = name != "waiting" and "_kept_" not in name
+            if saved is None or (is_fixed and saved.shape != array.shape):
                 raise MonitorError(
                     f"saved state of the channels: {name!r} does not fit the stand; "
                     "it was saved with another stand file"
@@ -156,3 +172,4 @@ class Channels:
         self._held = Held(state["last_t_ns"], state["last_value"], state["last_quality"])
         self._ingest.arrival_ns = state["arrival_ns"]
         self._filters.load_state(state)
+        self._derived.load_state(state)
