@@ -2,38 +2,44 @@
 
 What the defaults are, and why:
 
-* A value's limit has no delay unless one is written: nobody should wait without knowing it.
 * Every measured channel has a ``stale`` and a ``fault`` alarm. Their priority is the highest
-  among the value limits that fall blind with the channel (its own, and those of channels
-  computed from it), but at least low and at most high: losing a sensor is never nothing, and a
-  top-priority limit speaks for itself, because bad data raises it.
-* A computed channel with limits has a ``fault`` alarm for a result that is no number.
+  among the value limits that fall blind with the channel (its own, and those of channels made
+  of it or compared with it), but at least low and at most high: losing a sensor is never
+  nothing, and a top-priority limit speaks for itself, because bad data raises it.
+* A computed or voted channel with limits has a ``fault`` alarm for a result that is no number.
 * Every instrument has an alarm for its link, medium or high by the same rule, and there is one
   for a recording that has stopped.
 * Fault and link alarms wait two seconds, so that one odd reading or a short reconnection is no
   alarm, unless their priority is set to top.
+* Stale and fault alarms are consequences of their instruments' link alarms. A link alarm stays
+  until every channel has had time for a first reading, or they would sound as it ends.
+* A limit that waits to be armed has a second alarm: that it was not inside its band in time.
+* High-high names high, and low-low low, as the milder one that is acknowledged with it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from monitor.alarms.plan import Alarm, Priority
 from monitor.limits.plan import Kind, Limit
+from monitor.stand.alarm_texts import message_of, response_of
 from monitor.stand.check_instruments import split_source
 from monitor.stand.draft import ChannelDraft, Draft
-from monitor.stand.schema import AlarmTable, LimitTable, ThermocoupleTable
-from monitor.stand.timing import bridge_s
+from monitor.stand.figures import Figures
+from monitor.stand.figures import ns as ns
+from monitor.stand.limit_plan import arming_of, limit_of, sensor_delay_s
+from monitor.stand.limit_values import unit_of
+from monitor.stand.schema import AlarmBase, AlarmTable
+from monitor.stand.schema_limits import SetpointTable, WatchTable
+from monitor.stand.sensor_priority import PRIORITIES, between, sensor_priorities
+from monitor.stand.sources import measured_behind
+from monitor.stand.timing import lag_s, period_s
 
-#: From the least to the most urgent.
-_UPWARDS = (Priority.JOURNAL, Priority.LOW, Priority.MEDIUM, Priority.HIGH, Priority.TOP)
-_WORDS = {
-    Kind.HIGH_HIGH: "very high",
-    Kind.HIGH: "high",
-    Kind.LOW: "low",
-    Kind.LOW_LOW: "very low",
-}
-_SENSOR_DELAY_S = 2.0
+_MILDER = {Kind.HIGH_HIGH: Kind.HIGH, Kind.LOW_LOW: Kind.LOW}
+#: Shortest time for which a link alarm stays once the link is back.
+_LINK_OFF_DELAY_S = 2.0
 RECORDING = "host:recording"
 
 
@@ -45,40 +51,55 @@ class Pair:
     alarm: Alarm
 
 
-def ns(seconds: float) -> int:
-    """Turn seconds of a stand file into ns."""
-    return round(seconds * 1e9)
-
-
 def link_tag(instrument: str) -> str:
     """Name the channel that is 1 while an instrument's link is down."""
     return f"link:{instrument}"
 
 
-def alarm_pairs(
-    draft: Draft, column: dict[str, int], limit_column: dict[str, int]
-) -> list[Pair]:
+def pair_of(limit: Limit, alarm: Alarm, table: AlarmBase) -> Pair:
+    """Join a limit and its alarm, with what *table* says of the alarm.
+
+    Where the table is silent, priority, message, response and those whose consequence it is
+    are those of *alarm*.
+    """
+    told = replace(
+        alarm,
+        priority=table.priority or alarm.priority,
+        message=table.message or alarm.message,
+        response=table.response or alarm.response,
+        is_latching=table.latch,
+        suppressed_in=frozenset(table.suppressed_in),
+        suppressed_by=tuple(dict.fromkeys((*table.suppressed_by, *alarm.suppressed_by))),
+        clears_by_itself=table.clears_by_itself,
+        realarm_ns=ns(table.realarm_s or 0.0),
+        group=table.first_out,
+    )
+    return Pair(limit, told)
+
+
+def alarm_pairs(draft: Draft, column: dict[str, int], figures: Figures) -> list[Pair]:
     """Make every limit with its alarm, in the order of the file, system alarms last.
 
     Args:
         draft: A stand without mistakes.
-        column: Column of each tag.
-        limit_column: Column that value limits of a tag compare: the filtered one, if any.
+        column: Column of each tag, hidden ones too.
+        figures: The hidden columns, all of which were made before.
     """
-    priorities = _sensor_priorities(draft)
+    priorities = sensor_priorities(draft)
     pairs: list[Pair] = []
     for channel in draft.channels.values():
-        for kind, table in _with_sensor_alarms(channel).items():
-            columns = limit_column if isinstance(table, LimitTable) else column
-            limit = _limit(draft, channel, kind, table, columns[channel.tag])
-            pairs.append(Pair(limit, _alarm(channel, kind, table, priorities[channel.tag])))
+        for kind, table in with_sensor_alarms(channel).items():
+            place = column[figures.tag_for(channel, kind)]
+            limit = limit_of(draft, channel, kind, table, place)
+            pair = _pair(draft, channel, limit, table, priorities[channel.tag])
+            pairs += (pair, *_arming_pair(channel, pair, table))
     for name in draft.instruments:
         pairs.append(_link_pair(draft, name, column[link_tag(name)], priorities))
     pairs.append(_recording_pair(column[RECORDING]))
     return pairs
 
 
-def _with_sensor_alarms(channel: ChannelDraft) -> dict[Kind, LimitTable | AlarmTable]:
+def with_sensor_alarms(channel: ChannelDraft) -> dict[Kind, AlarmBase]:
     """Add the alarms that exist by themselves behind those that are written."""
     found = dict(channel.limits)
     if not channel.is_computed:
@@ -88,129 +109,84 @@ def _with_sensor_alarms(channel: ChannelDraft) -> dict[Kind, LimitTable | AlarmT
     return found
 
 
-def _limit(
-    draft: Draft, channel: ChannelDraft, kind: Kind, table: AlarmTable, column: int
-) -> Limit:
-    """Make one limit."""
-    name = f"{channel.tag}.{kind}"
-    if not isinstance(table, LimitTable):
-        return Limit(
-            name,
-            column,
-            kind,
-            on_delay_ns=ns(_sensor_delay_s(kind, table)),
-            off_delay_ns=ns(table.off_delay_s),
-        )
-    is_top = table.priority is Priority.TOP
-    bridge = table.bridge_s if table.bridge_s is not None else bridge_s(draft, channel)
-    return Limit(
-        name,
-        column,
-        kind,
-        setpoint=table.setpoint,
-        setpoint_in=dict(table.setpoint_in),
-        deadband=table.deadband,
-        on_delay_ns=ns(table.on_delay_s or 0.0),
-        off_delay_ns=ns(table.off_delay_s),
-        bridge_ns=ns(bridge),
-        raises_on_bad=is_top if table.on_bad is None else table.on_bad == "raise",
-    )
-
-
-def _sensor_delay_s(kind: Kind, table: AlarmTable) -> float:
-    """Give the delay of a sensor's alarm: staleness has waited already, top never waits."""
-    if table.on_delay_s is not None:
-        return table.on_delay_s
-    waits = kind is not Kind.STALE and table.priority is not Priority.TOP
-    return _SENSOR_DELAY_S if waits else 0.0
-
-
-def _alarm(channel: ChannelDraft, kind: Kind, table: AlarmTable, sensor: Priority) -> Alarm:
-    """Make one alarm."""
-    message, response = _texts(channel, kind)
-    return Alarm(
-        id=f"{channel.tag}.{kind}",
+def _arming_pair(channel: ChannelDraft, pair: Pair, table: AlarmBase) -> Iterator[Pair]:
+    """Make the alarm that a limit was not armed in time, where it waits to be armed."""
+    if not isinstance(table, SetpointTable) or table.arm_by_s is None:
+        return
+    limit = arming_of(pair.limit, table.arm_by_s)
+    alarm = Alarm(
+        id=limit.id,
         tag=channel.tag,
-        priority=table.priority or sensor,
-        message=table.message or message,
-        response=table.response or response,
-        is_latching=table.latch,
-        suppressed_in=frozenset(table.suppressed_in),
+        priority=between(Priority.JOURNAL, pair.alarm.priority, Priority.HIGH),
+        message=f"{pair.alarm.message}: not inside its band in time",
+        response=f"Until {channel.tag} was inside once, {pair.limit.id} does not watch: "
+        "find out what keeps it away.",
+        suppressed_in=pair.alarm.suppressed_in,
+        suppressed_by=pair.alarm.suppressed_by,
+        unit=pair.alarm.unit,
     )
+    yield Pair(limit, alarm)
 
 
-def _texts(channel: ChannelDraft, kind: Kind) -> tuple[str, str]:
-    """Say what is wrong, and for a sensor's alarm what to do, where the file does not."""
-    blind = f"until then the limits of {channel.tag} are blind"
-    instrument, signal = split_source(channel.table.source or "")
-    if kind is Kind.STALE:
-        message = f"{channel.title}: no reading for {channel.stale_after_s:g} s"
-        return message, f"Check that {instrument} is on and sends {signal}; {blind}."
-    if kind is Kind.FAULT and channel.is_computed:
-        listed = ", ".join(dict.fromkeys(channel.input_tags().values()))
-        return f"{channel.title}: no result", f"Check {listed}; {blind}."
-    if kind is Kind.FAULT:
-        message = f"{channel.title}: sensor fault"
-        return message, f"Check the sensor and its wiring to {instrument}; {blind}."
-    return f"{channel.title} {_WORDS[kind]}", ""
+def _pair(
+    draft: Draft, channel: ChannelDraft, limit: Limit, table: AlarmBase, sensor: Priority
+) -> Pair:
+    """Add to a limit of a channel what it means."""
+    kind = limit.kind
+    has_milder = _MILDER.get(kind) in channel.limits
+    is_watch = isinstance(table, WatchTable)
+    alarm = Alarm(
+        id=limit.id,
+        tag=channel.tag,
+        priority=sensor,
+        message=message_of(channel, kind, table),
+        response=response_of(channel, kind),
+        suppressed_by=() if is_watch else _links_behind(draft, channel),
+        milder=f"{channel.tag}.{_MILDER[kind]}" if has_milder else "",
+        lag_ns=ns(lag_s(draft, channel, table)),
+        period_ns=ns(period_s(draft, channel) or 0.0),
+        unit=unit_of(channel, kind, table) if isinstance(table, WatchTable) else "",
+    )
+    return pair_of(limit, alarm, table)
 
 
-def _sensor_priorities(draft: Draft) -> dict[str, Priority]:
-    """Give the priority of each channel's sensor alarms, from all limits that it blinds."""
-    own = {
-        channel.tag: max(
-            (limit.priority for limit in channel.value_limits().values()),
-            key=_UPWARDS.index,
-            default=Priority.LOW,
-        )
-        for channel in draft.channels.values()
-    }
-    found = dict(own)
-    for tag in reversed(draft.computed_order):
-        for needed in draft.channels[tag].input_tags().values():
-            found[needed] = max(found[needed], found[tag], key=_UPWARDS.index)
-    for channel in draft.channels.values():
-        table = channel.table.convert
-        if isinstance(table, ThermocoupleTable) and table.cold_junction:
-            junction = table.cold_junction
-            found[junction] = max(found[junction], found[channel.tag], key=_UPWARDS.index)
-    return {tag: _between(Priority.LOW, found[tag], Priority.HIGH) for tag in found}
-
-
-def _between(least: Priority, wanted: Priority, most: Priority) -> Priority:
-    """Keep a priority within bounds."""
-    return min(max(least, wanted, key=_UPWARDS.index), most, key=_UPWARDS.index)
+def _links_behind(draft: Draft, channel: ChannelDraft) -> tuple[str, ...]:
+    """Name the link alarms without whose links a channel has no value."""
+    measured = measured_behind(draft, channel.tag)
+    names = {split_source(draft.channels[tag].table.source or "")[0] for tag in measured}
+    return tuple(f"{link_tag(name)}.{Kind.HIGH}" for name in draft.instruments if name in names)
 
 
 def _link_pair(draft: Draft, name: str, column: int, priorities: dict[str, Priority]) -> Pair:
     """Make the alarm of a lost link."""
     table = draft.instruments[name].alarm or AlarmTable()
-    blinded = [
-        priorities[channel.tag]
+    channels = [
+        channel
         for channel in draft.channels.values()
         if split_source(channel.table.source or "")[0] == name
     ]
-    highest = max(blinded, key=_UPWARDS.index, default=Priority.MEDIUM)
-    name_of_limit = f"{link_tag(name)}.{Kind.HIGH}"
+    blinded = (priorities[channel.tag] for channel in channels)
+    highest = max(blinded, key=PRIORITIES.index, default=Priority.MEDIUM)
+    off_s = table.off_delay_s
+    if off_s is None:
+        off_s = max(_LINK_OFF_DELAY_S, *(2 * (one.period_s or 0.0) for one in channels), 0.0)
     limit = Limit(
-        name_of_limit,
+        f"{link_tag(name)}.{Kind.HIGH}",
         column,
         Kind.HIGH,
         setpoint=0.5,
-        on_delay_ns=ns(_sensor_delay_s(Kind.FAULT, table)),
-        off_delay_ns=ns(table.off_delay_s),
+        on_delay_ns=ns(sensor_delay_s(Kind.FAULT, table)),
+        off_delay_ns=ns(off_s),
+        watched_in=frozenset(table.watched_in),
     )
     alarm = Alarm(
-        id=name_of_limit,
+        id=limit.id,
         tag=link_tag(name),
-        priority=table.priority or _between(Priority.MEDIUM, highest, Priority.HIGH),
-        message=table.message or f"Link to {name} lost",
-        response=table.response
-        or f"See the row of {name} for the cause; check its power, cable and port.",
-        is_latching=table.latch,
-        suppressed_in=frozenset(table.suppressed_in),
+        priority=between(Priority.MEDIUM, highest, Priority.HIGH),
+        message=f"Link to {name} lost",
+        response=f"See the row of {name} for the cause; check its power, cable and port.",
     )
-    return Pair(limit, alarm)
+    return pair_of(limit, alarm, table)
 
 
 def _recording_pair(column: int) -> Pair:

@@ -9,8 +9,7 @@ from monitor.errors import UnitError, did_you_mean
 from monitor.stand.check_instruments import split_source
 from monitor.stand.draft import ChannelDraft, Draft
 from monitor.stand.schema import (
-    COMPUTED_KEYS,
-    MEASURED_KEYS,
+    SORT_KEYS,
     CurrentLoopTable,
     FilterTable,
     LinearTable,
@@ -26,6 +25,8 @@ from monitor.units import parse_unit
 _TAG = re.compile(r"(\d+-)?[A-Z]{1,5}-?\d+[A-Z]?(-\d+)?")
 #: Signs that mean something in the names of limits, links and hidden channels.
 _RESERVED = ".:~*"
+#: What a channel is called by the key that tells its sort.
+_SORTS = {"source": "measured", "formula": "computed", "vote": "voted"}
 #: Longest window of a median, in samples.
 _LARGEST_MEDIAN = 99
 
@@ -61,22 +62,23 @@ def _check_tags(draft: Draft) -> None:
 
 
 def _check_sort(draft: Draft, channel: ChannelDraft) -> None:
-    """A channel is measured or computed, and has the keys of its sort only."""
+    """A channel is measured, computed or voted, and has the keys of its sort only."""
     report, path = draft.report, channel.path
-    has_source = "source" in draft.raw["channels"][channel.tag]
-    has_formula = "formula" in draft.raw["channels"][channel.tag]
-    if not has_source and not has_formula:
+    written = draft.raw["channels"][channel.tag]
+    sorts = [sort for sort in SORT_KEYS if sort in written]
+    if not sorts:
         report.missing(
-            (*path, "source"), 'write source = "instrument.signal", or formula with inputs'
+            (*path, "source"),
+            'write source = "instrument.signal", or formula with inputs, or vote with tags',
         )
         return
-    if has_source and has_formula:
-        report.error((*path, "formula"), "stands beside a source; take one of them out")
+    if len(sorts) > 1:
+        report.error((*path, sorts[1]), f"stands beside a {sorts[0]}; take one of them out")
         return
-    foreign, other = (COMPUTED_KEYS, "computed") if has_source else (MEASURED_KEYS, "measured")
-    for key in draft.raw["channels"][channel.tag]:
-        if key in foreign:
-            report.error((*path, key), f"belongs to a {other} channel only")
+    for key in written:
+        owners = [_SORTS[sort] for sort, keys in SORT_KEYS.items() if key in keys]
+        if owners and key not in SORT_KEYS[sorts[0]]:
+            report.error((*path, key), f"belongs to a {' or '.join(owners)} channel only")
 
 
 def _check_unit(draft: Draft, channel: ChannelDraft) -> None:
@@ -223,13 +225,14 @@ def _is_celsius(text: str) -> bool:
 
 
 def _check_filter(draft: Draft, channel: ChannelDraft) -> None:
-    """A filter is a median of an odd number of samples or a lag."""
+    """A filter is a median of an odd number of samples, a lag or a moving average."""
     table: FilterTable | None = channel.table.filter
     if table is None:
         return
     path = (*channel.path, "filter")
-    if (table.median_of is None) == (table.lag_s is None):
-        draft.report.error(path, "write either median_of (an odd number) or lag_s")
+    written = [table.median_of, table.lag_s, table.mean_s]
+    if len(written) - written.count(None) != 1:
+        draft.report.error(path, "write one of median_of (an odd number), lag_s and mean_s")
         return
     size = table.median_of
     if size is not None and not (size % 2 and 3 <= size <= _LARGEST_MEDIAN):

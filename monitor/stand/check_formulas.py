@@ -36,7 +36,7 @@ class _Names:
 def check_formulas(draft: Draft) -> None:
     """Note what is wrong with computed channels; parse their formulas; find their order."""
     for channel in draft.channels.values():
-        if channel.is_computed:
+        if channel.table.formula is not None:
             _check_formula(draft, channel)
     draft.computed_order = _in_order(draft)
 
@@ -173,9 +173,9 @@ def _in_order(draft: Draft) -> tuple[str, ...]:
         if not ready:
             ready = _circle(needs)
             circle = " -> ".join((*ready, ready[0]))
-            draft.report.error(
-                ("channels", ready[0], "inputs"), f"computed from itself: {circle}"
-            )
+            first = draft.channels[ready[0]]
+            key = "vote" if first.is_voted else "inputs"
+            draft.report.error((*first.path, key), f"computed from itself: {circle}")
         order += ready
         for tag in ready:
             del needs[tag]

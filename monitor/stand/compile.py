@@ -11,32 +11,39 @@ from monitor.channels.plan import (
     Computed,
     Conversion,
     CurrentLoop,
-    Filtered,
     Linear,
     Measured,
     PlatinumRtd,
     Polynomial,
     System,
     ThermocoupleK,
+    Voted,
 )
-from monitor.limits.plan import Kind
 from monitor.pipeline import Plan
 from monitor.stand import schema
-from monitor.stand.alarm_plan import RECORDING, alarm_pairs, link_tag, ns
+from monitor.stand.alarm_plan import RECORDING, alarm_pairs, link_tag
 from monitor.stand.check_instruments import split_source
+from monitor.stand.combination_plan import abort_entries, combination_pairs
 from monitor.stand.draft import ChannelDraft, Draft
+from monitor.stand.figures import DEFAULT_SKEW_S, Figures, ns, vote_of
+from monitor.stand.limit_values import window_s
 from monitor.stand.model import (
     CalibrationEntry,
     ChannelEntry,
     ChartEntry,
     InstrumentEntry,
     LimitTime,
-    PhaseEntry,
     Stand,
 )
-from monitor.stand.timing import clock_of, filter_s, sensor_s
-
-_DEFAULT_SKEW_S = 2.0
+from monitor.stand.phase_plan import (
+    entry_conditions,
+    lapses,
+    mode_entries,
+    overlong_pairs,
+    phase_entries,
+)
+from monitor.stand.safety import quieted
+from monitor.stand.timing import clock_of, delay_s, filter_s, sensor_s
 
 
 def compile_stand(draft: Draft, text: str) -> Stand:
@@ -46,8 +53,9 @@ def compile_stand(draft: Draft, text: str) -> Stand:
         draft: A stand in which no check found a mistake.
         text: The file as it was read.
     """
-    channels = _channels_plan(draft)
-    plan = _plan(draft, channels)
+    figures = _figures(draft)
+    channels = _channels_plan(draft, figures)
+    plan = _plan(draft, channels, figures)
     stand = draft.stand
     assert stand is not None
     return Stand(
@@ -59,10 +67,7 @@ def compile_stand(draft: Draft, text: str) -> Stand:
             _channel_entry(channel, channels.column[channel.tag])
             for channel in draft.channels.values()
         ),
-        phases=tuple(
-            PhaseEntry(phase.name, phase.title or phase.name, phase.note)
-            for phase in draft.phases.values()
-        ),
+        phases=phase_entries(draft),
         charts=tuple(
             ChartEntry(chart.title or ", ".join(chart.tags), tuple(chart.tags))
             for chart in draft.charts.values()
@@ -71,30 +76,53 @@ def compile_stand(draft: Draft, text: str) -> Stand:
         text=text,
         warnings=draft.report.problems,
         limit_times=_limit_times(draft),
+        modes=mode_entries(draft),
+        aborts=abort_entries(draft),
     )
 
 
-def _channels_plan(draft: Draft) -> ChannelsPlan:
+def _figures(draft: Draft) -> Figures:
+    """Make the hidden columns: filters, those of limits, in the order of the file."""
+    figures = Figures(draft)
+    for channel in draft.channels.values():
+        figures.side_of(channel)
+        for kind in channel.limits:
+            figures.tag_for(channel, kind)
+    return figures
+
+
+def _channels_plan(draft: Draft, figures: Figures) -> ChannelsPlan:
     """Lay the columns out."""
     measured = [one for one in draft.channels.values() if not one.is_computed]
     links = [System(link_tag(name)) for name in draft.instruments]
+    computed = [_computed(draft.channels[tag]) for tag in draft.computed_order]
     return ChannelsPlan(
         measured=tuple(_measured(draft, channel) for channel in measured),
         system=(*links, System(RECORDING)),
-        computed=tuple(_computed(draft.channels[tag]) for tag in draft.computed_order),
-        filtered=tuple(
-            filtered
-            for channel in draft.channels.values()
-            if (filtered := _filtered(channel)) is not None
-        ),
+        computed=(*computed, *figures.computed.values()),
+        filtered=tuple(figures.filtered.values()),
+        derived=tuple(figures.derived.values()),
     )
 
 
-def _plan(draft: Draft, channels: ChannelsPlan) -> Plan:
+def _plan(draft: Draft, channels: ChannelsPlan, figures: Figures) -> Plan:
     """Add limits and alarms to the columns."""
-    filtered = {row.source: channels.column[row.tag] for row in channels.filtered}
-    pairs = alarm_pairs(draft, channels.column, channels.column | filtered)
-    alarms = AlarmsPlan(tuple(pair.alarm for pair in pairs), tuple(draft.phase_names))
+    by_column = alarm_pairs(draft, channels.column, figures)
+    pairs = combination_pairs(draft, [*by_column, *overlong_pairs(draft)])
+    pairs = quieted(draft, pairs)
+    watched = {
+        channel.tag: channels.column[figures.side_of(channel)]
+        for channel in draft.channels.values()
+    }
+    conditions, automatic = entry_conditions(draft, watched)
+    alarms = AlarmsPlan(
+        tuple(pair.alarm for pair in pairs),
+        tuple(draft.phase_names),
+        tuple(draft.mode_names),
+        conditions,
+        automatic,
+        lapses(draft, pairs),
+    )
     return Plan(channels, tuple(pair.limit for pair in pairs), alarms)
 
 
@@ -135,8 +163,10 @@ def _conversion(table: schema.Conversion | None) -> Conversion:
             assert_never(table)
 
 
-def _computed(channel: ChannelDraft) -> Computed:
-    """Compile a computed channel."""
+def _computed(channel: ChannelDraft) -> Computed | Voted:
+    """Compile a computed or voted channel."""
+    if channel.is_voted:
+        return vote_of(channel)
     formula, clock = channel.formula, clock_of(channel)
     assert formula is not None
     assert clock is not None
@@ -147,17 +177,8 @@ def _computed(channel: ChannelDraft) -> Computed:
         formula=formula,
         inputs=tuple((name, tags[name]) for name in formula.names),
         clock=clock,
-        largest_skew_ns=ns(_DEFAULT_SKEW_S if skew_s is None else skew_s),
+        largest_skew_ns=ns(skew_s or DEFAULT_SKEW_S),
     )
-
-
-def _filtered(channel: ChannelDraft) -> Filtered | None:
-    """Compile the hidden channel that limits look at; None when there is no filter."""
-    table = channel.table.filter
-    if table is None:
-        return None
-    lag_ns = ns(table.lag_s) if table.lag_s is not None else 0
-    return Filtered(f"{channel.tag}~filter", channel.tag, table.median_of or 0, lag_ns)
 
 
 def _instruments(draft: Draft) -> tuple[InstrumentEntry, ...]:
@@ -186,11 +207,19 @@ def _channel_entry(channel: ChannelDraft, column: int) -> ChannelEntry:
         high=channel.span[1],
         group=table.group,
         instrument=instrument,
-        formula=channel.formula.text if channel.formula else "",
+        formula=_formula_text(channel),
         column=column,
         signal=signal,
         calibration=CalibrationEntry(kept.date, kept.due, kept.by) if kept else None,
     )
+
+
+def _formula_text(channel: ChannelDraft) -> str:
+    """Say what a channel is made of; nothing for a measured one."""
+    if channel.is_voted:
+        vote = vote_of(channel)
+        return f"{vote.needed} of {len(vote.inputs)} vote: {', '.join(vote.inputs)}"
+    return channel.formula.text if channel.formula else ""
 
 
 def _decimals(span: tuple[float, float]) -> int:
@@ -202,11 +231,12 @@ def _limit_times(draft: Draft) -> tuple[LimitTime, ...]:
     """Add up how late each limit on a value is."""
     return tuple(
         LimitTime(
-            id=f"{channel.tag}.{Kind(kind)}",
+            id=f"{channel.tag}.{kind}",
             sensor_s=sensor_s(draft, channel),
             filter_s=filter_s(draft, channel),
-            delay_s=limit.on_delay_s or 0.0,
+            delay_s=delay_s(draft, channel, kind, limit),
             respond_s=limit.time_to_respond_s,
+            window_s=window_s(limit),
         )
         for channel in draft.channels.values()
         for kind, limit in channel.value_limits().items()

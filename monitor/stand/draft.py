@@ -16,13 +16,8 @@ from monitor.stand.decode import decode_sound
 from monitor.stand.locate import KeyPath
 from monitor.stand.look import note_unknown, said
 from monitor.stand.report import Report
-from monitor.stand.schema import (
-    AlarmTable,
-    ChannelTable,
-    ChartTable,
-    LimitTable,
-    StandTable,
-)
+from monitor.stand.schema import AlarmBase, AlarmTable, ChannelTable, ChartTable, StandTable
+from monitor.stand.schema_limits import TABLES, LimitTable, WatchTable
 from monitor.stand.schema_phases import AbortTable, CombinationTable, ModeTable, PhaseTable
 from monitor.units import Unit
 
@@ -31,7 +26,6 @@ if TYPE_CHECKING:
     from drivers.registry import InstrumentKind
 
 _Struct = TypeVar("_Struct", bound=msgspec.Struct)
-QUALITY_KINDS = (Kind.STALE, Kind.FAULT)
 _TOP_KEYS = (
     "stand",
     "instruments",
@@ -75,7 +69,7 @@ class ChannelDraft:
 
     tag: str
     table: ChannelTable
-    limits: dict[Kind, LimitTable | AlarmTable] = field(default_factory=dict)
+    limits: dict[Kind, AlarmBase] = field(default_factory=dict)
     unit: Unit | None = None
     formula: Formula | None = None
     span: tuple[float, float] | None = None
@@ -88,8 +82,13 @@ class ChannelDraft:
 
     @property
     def is_computed(self) -> bool:
-        """Tell whether it has a formula."""
-        return self.table.formula is not None
+        """Tell whether it is made of other channels, by a formula or a vote."""
+        return self.table.formula is not None or self.is_voted
+
+    @property
+    def is_voted(self) -> bool:
+        """Tell whether it is made of redundant sensors."""
+        return self.table.vote is not None
 
     @property
     def title(self) -> str:
@@ -101,12 +100,18 @@ class ChannelDraft:
         """When a value is stale: as stated, or 5 s, or three periods if that is longer."""
         return self.table.stale_after_s or max(5.0, 3 * (self.period_s or 0.0))
 
-    def value_limits(self) -> dict[Kind, LimitTable]:
-        """Give the limits that compare a value."""
+    def value_limits(self) -> dict[Kind, WatchTable]:
+        """Give the limits that look at values, not at the quality."""
+        return {k: table for k, table in self.limits.items() if isinstance(table, WatchTable)}
+
+    def thresholds(self) -> dict[Kind, LimitTable]:
+        """Give the limits that compare the value itself."""
         return {k: table for k, table in self.limits.items() if isinstance(table, LimitTable)}
 
     def input_tags(self) -> dict[str, str]:
-        """Give the tag of each input of its formula."""
+        """Give the tag of each input of its formula; those that vote go by their tags."""
+        if self.table.vote is not None:
+            return {tag: tag for tag in self.table.vote}
         inputs = self.table.inputs
         return {
             name: wanted if isinstance(wanted, str) else wanted.tag
@@ -259,7 +264,7 @@ def _read_channel(draft: Draft, tag: str, table: dict[str, Any]) -> None:
         return
     channel = ChannelDraft(tag, decoded, period_s=decoded.period_s)
     draft.channels[tag] = channel
-    known = {kind.value: kind for kind in Kind}
+    known = {kind.value: kind for kind in TABLES}
     note_unknown(draft.report, (*path, "limits"), decoded.limits, known)
     for name, limit in decoded.limits.items():
         if name in known:
@@ -269,7 +274,6 @@ def _read_channel(draft: Draft, tag: str, table: dict[str, Any]) -> None:
 def _read_limit(draft: Draft, channel: ChannelDraft, kind: Kind, table: Any) -> None:
     """Read one limit."""
     path = (*channel.path, "limits", kind.value)
-    struct = AlarmTable if kind in QUALITY_KINDS else LimitTable
-    decoded = decode_sound(draft.report, path, table, struct)
+    decoded = decode_sound(draft.report, path, table, TABLES[kind])
     if decoded is not None:
         channel.limits[kind] = decoded

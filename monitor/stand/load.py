@@ -8,11 +8,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from monitor.errors import StandError
+from monitor.stand.check_alarms import check_alarms
 from monitor.stand.check_channels import check_channels
+from monitor.stand.check_combinations import check_combinations
+from monitor.stand.check_contradictions import check_contradictions
 from monitor.stand.check_formulas import check_formulas
 from monitor.stand.check_instruments import check_instruments
+from monitor.stand.check_kinds import check_kinds
 from monitor.stand.check_layout import check_layout, check_phases
 from monitor.stand.check_limits import check_limits
+from monitor.stand.check_phases import check_modes, check_phase_rules
+from monitor.stand.check_votes import check_votes
 from monitor.stand.compile import compile_stand
 from monitor.stand.draft import Draft, read_draft
 from monitor.stand.model import Stand
@@ -26,11 +32,18 @@ if TYPE_CHECKING:
 #: In this order: a later one uses what an earlier one found out (phases, signals, units).
 _CHECKS = (
     check_phases,
+    check_modes,
     check_instruments,
     check_channels,
     check_formulas,
+    check_votes,
     check_limits,
+    check_kinds,
+    check_alarms,
     check_layout,
+    check_phase_rules,
+    check_combinations,
+    check_contradictions,
 )
 
 

@@ -80,12 +80,22 @@ def _union(info: inspect.UnionType, value: Any, path: KeyPath, report: Report) -
             _tagged(structs, value, path, report)
         return
     simple = [part for part in types if part not in structs]
+    meant = [part for part in simple if _is_of(part, value)]
+    if len(meant) == 1:
+        simple, structs = meant, []
     if len(simple) == 1 and not structs:
         look(simple[0], value, path, report)
         return
     if not any(_fits(part, value) for part in simple):
         wanted = " or ".join(dict.fromkeys(_wanted(part) for part in types))
         report.error(path, f"must be {wanted}, is {said(value)}")
+
+
+def _is_of(info: inspect.Type, value: Any) -> bool:
+    """Tell whether a value is a number or a text as a type asks, within its bounds or not."""
+    if isinstance(info, inspect.FloatType | inspect.IntType):
+        return isinstance(value, int | float) and not isinstance(value, bool)
+    return isinstance(info, inspect.StrType) and isinstance(value, str)
 
 
 def _tagged(

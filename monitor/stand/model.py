@@ -120,15 +120,17 @@ class LimitTime:
         id: The limit's id.
         sensor_s: Time constant of the sensor, as the file states it.
         filter_s: Delay of the alarm filter; None where the file leaves it open.
-        delay_s: On-delay.
+        delay_s: On-delay, or the time of the samples that are counted; None where open.
         respond_s: Time that a person has to respond; None where the file does not state it.
+        window_s: Window over which a rate or a trend is formed; 0 without.
     """
 
     id: str
     sensor_s: float
     filter_s: float | None
-    delay_s: float
+    delay_s: float | None
     respond_s: float | None
+    window_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

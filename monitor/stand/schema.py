@@ -20,11 +20,11 @@ Seconds = Annotated[float, Meta(ge=0, le=LONGEST_S)]
 Span = Annotated[float, Meta(gt=0, le=LONGEST_S)]
 
 
-class _Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A table that allows no other keys than its own."""
 
 
-class StandTable(_Table, frozen=True):
+class StandTable(Table, frozen=True):
     """``[stand]``."""
 
     name: Name
@@ -32,52 +32,51 @@ class StandTable(_Table, frozen=True):
     lag_s: float = 0.1
 
 
-class ChartTable(_Table, frozen=True):
+class ChartTable(Table, frozen=True):
     """``[[charts]]``."""
 
     tags: list[Name]
     title: Line = ""
 
 
-class AlarmTable(_Table, frozen=True):
-    """What every alarm has; alone: the alarm of a lost link, a stale or a faulty sensor."""
+class AlarmBase(Table, frozen=True, kw_only=True):
+    """What every alarm has, whatever it looks at."""
 
     priority: Priority | None = None
-    on_delay_s: Seconds | None = None
-    off_delay_s: Seconds = 0.0
+    off_delay_s: Seconds | None = None
     message: Line = ""
     response: Text = ""
     latch: bool = False
     suppressed_in: list[Name] = []
+    suppressed_by: list[Name] = []
+    watched_in: list[Name] = []
+    realarm_s: Span | None = None
+    clears_by_itself: bool = False
+    first_out: Line = ""
+    safety: bool | None = None
 
 
-class LimitTable(AlarmTable, frozen=True, kw_only=True):
-    """A limit that compares a value."""
+class AlarmTable(AlarmBase, frozen=True, kw_only=True):
+    """An alarm with an on-delay; alone: of a lost link, a stale or a faulty sensor."""
 
-    priority: Priority
-    setpoint: float
-    setpoint_in: dict[str, float] = {}
-    deadband: Annotated[float, Meta(ge=0)] = 0.0
-    on_bad: Literal["hold", "raise"] | None = None
-    bridge_s: Seconds | None = None
-    time_to_respond_s: Span | None = None
+    on_delay_s: Seconds | None = None
 
 
-class LinearTable(_Table, frozen=True, tag_field="kind", tag="linear"):
+class LinearTable(Table, frozen=True, tag_field="kind", tag="linear"):
     """``value = gain * raw + offset``."""
 
     gain: float = 1.0
     offset: float = 0.0
 
 
-class PolynomialTable(_Table, frozen=True, tag_field="kind", tag="polynomial"):
+class PolynomialTable(Table, frozen=True, tag_field="kind", tag="polynomial"):
     """``value = c[0] + c[1] * raw + ...``."""
 
     coefficients: list[float]
 
 
 class CurrentLoopTable(
-    _Table,
+    Table,
     frozen=True,
     tag_field="kind",
     tag="current_loop",
@@ -89,14 +88,14 @@ class CurrentLoopTable(
     at_20ma: float
 
 
-class PlatinumTable(_Table, frozen=True, tag_field="kind", tag="pt100"):
+class PlatinumTable(Table, frozen=True, tag_field="kind", tag="pt100"):
     """Platinum thermometer."""
 
     r0_ohm: Annotated[float, Meta(gt=0)] = 100.0
 
 
 class ThermocoupleTable(
-    _Table,
+    Table,
     frozen=True,
     tag_field="kind",
     tag="type_k",
@@ -113,14 +112,15 @@ Conversion = (
 )
 
 
-class FilterTable(_Table, frozen=True):
-    """What limits look at instead of the measured value: one of the two."""
+class FilterTable(Table, frozen=True):
+    """What limits look at instead of the channel's value: one of the three."""
 
     median_of: int | None = None
     lag_s: Span | None = None
+    mean_s: Span | None = None
 
 
-class CalibrationTable(_Table, frozen=True):
+class CalibrationTable(Table, frozen=True):
     """When and by whom a sensor was calibrated, and until when that holds."""
 
     date: datetime.date
@@ -128,15 +128,17 @@ class CalibrationTable(_Table, frozen=True):
     by: Line = ""
 
 
-class InputTable(_Table, frozen=True):
+class InputTable(Table, frozen=True):
     """An input of a formula, taken in another unit than the channel's own."""
 
     tag: Name
     unit: Name
 
 
-class ChannelTable(_Table, frozen=True):
+class ChannelTable(Table, frozen=True):
     """``[channels.TAG]``; each of its limits is decoded apart, by its kind."""
+
+    signal_type: Literal["flow", "level", "pressure", "temperature"] | None = None
 
     title: Line = ""
     unit: str | None = None
@@ -157,10 +159,17 @@ class ChannelTable(_Table, frozen=True):
     inputs: dict[str, str | InputTable] = {}
     constants: dict[str, str] = {}
     clock: Name | None = None
+    # Voted:
+    vote: list[Name] | None = None
+    needed: Annotated[int, Meta(ge=1)] | None = None
+    # Computed and voted:
     largest_skew_s: Span | None = None
     limits: dict[str, Any] = {}
 
 
-#: Keys of a channel that has no formula, and of one that has.
-MEASURED_KEYS = ("source", "convert", "range", "stale_after_s", "calibration")
-COMPUTED_KEYS = ("formula", "inputs", "constants", "clock", "largest_skew_s")
+#: Keys that belong to one sort of channel, by the key that tells the sort.
+SORT_KEYS = {
+    "source": ("source", "convert", "range", "stale_after_s", "calibration"),
+    "formula": ("formula", "inputs", "constants", "clock", "largest_skew_s"),
+    "vote": ("vote", "needed", "largest_skew_s"),
+}

@@ -48,7 +48,7 @@ def _row(
     time: LimitTime, limit: Limit, alarm: Alarm, units: Mapping[str, str]
 ) -> tuple[str, ...]:
     """Give one line of the table of limits."""
-    total = time.sensor_s + (time.filter_s or 0.0) + time.delay_s
+    total = time.sensor_s + (time.filter_s or 0.0) + time.window_s + (time.delay_s or 0.0)
     return (
         time.id,
         f"{limit.setpoint:g} {units[alarm.tag]}".strip() + _elsewhere(limit),

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from monitor.limits.plan import Kind
 from monitor.stand.draft import ChannelDraft, Draft
+from monitor.stand.limit_values import on_delay_s, window_s
+from monitor.stand.schema import AlarmBase
+from monitor.stand.schema_limits import DelayedTable, WatchTable
 
 
 def source_of(draft: Draft, channel: ChannelDraft) -> ChannelDraft | None:
@@ -37,7 +41,8 @@ def filter_s(draft: Draft, channel: ChannelDraft) -> float | None:
     """Give the time by which the alarm filter is late; None where that is not known.
 
     A median of n samples follows a step after (n + 1) / 2 samples, of which the newest one is
-    no delay; a first-order lag has followed to 63 % after its time constant.
+    no delay; a first-order lag has followed to 63 % after its time constant; a moving average
+    is late by half its window.
 
     Source: common definitions of filter delay, hand-worked.
     """
@@ -46,6 +51,8 @@ def filter_s(draft: Draft, channel: ChannelDraft) -> float | None:
         return 0.0
     if table.lag_s is not None:
         return table.lag_s
+    if table.mean_s is not None:
+        return table.mean_s / 2
     period = period_s(draft, channel)
     if period is None or table.median_of is None:
         return None
@@ -63,6 +70,28 @@ def sensor_s(draft: Draft, channel: ChannelDraft) -> float:
         inputs = (draft.channels.get(tag) for tag in tags if tag not in seen)
         waiting += [found for found in inputs if found is not None]
     return max(seen.values())
+
+
+def lag_s(draft: Draft, channel: ChannelDraft, table: AlarmBase) -> float:
+    """Give how late the onset of an alarm is by sensor, filter and window.
+
+    Half the window of a slope: a line through it stands for its middle. What the file leaves
+    open counts as nothing. A sensor's own alarm looks at neither.
+    """
+    if not isinstance(table, WatchTable):
+        return 0.0
+    return sensor_s(draft, channel) + (filter_s(draft, channel) or 0.0) + window_s(table) / 2
+
+
+def delay_s(draft: Draft, channel: ChannelDraft, kind: Kind, table: WatchTable) -> float | None:
+    """Give how long a limit waits at least: its on-delay, or the samples that it counts.
+
+    None where it counts samples and the file does not state their period.
+    """
+    if not isinstance(table, DelayedTable) or table.n_of_m is None:
+        return on_delay_s(channel, kind, table)
+    period = period_s(draft, channel)
+    return None if period is None else (table.n_of_m[0] - 1) * period
 
 
 def bridge_s(draft: Draft, channel: ChannelDraft) -> float:
