@@ -55,7 +55,9 @@ class ActDesk:
         if why:
             self.refused += 1
             return Acted(act.id, 0, why)
-        action = Action(act.verb, act.subject, act.by, act.reason, act.seconds)
+        action = Action(
+            act.verb, act.subject, act.by, act.reason, act.seconds, act.second, act.changes
+        )
         return Acted(act.id, self._do(action))
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 from monitor.alarms.plan import Alarm
 from monitor.limits.plan import FLAG_KINDS, Limit
 from monitor.link.messages import (
+    AbortInfo,
     ChannelInfo,
     ChartInfo,
     LimitInfo,
+    ModeInfo,
     PhaseInfo,
     StandInfo,
 )
-from monitor.stand.model import ChannelEntry, Stand
+from monitor.stand.model import AbortEntry, ChannelEntry, PhaseEntry, Stand
 
 _S_PER_NS = 1e-9
 
@@ -26,11 +28,34 @@ def described(stand: Stand) -> StandInfo:
         name=stand.name,
         title=stand.title,
         channels=[_channel(entry, by_tag[entry.tag]) for entry in stand.channels],
-        phases=[PhaseInfo(row.name, row.title, row.note) for row in stand.phases],
+        phases=[_phase(row) for row in stand.phases],
         charts=[ChartInfo(row.title, list(row.tags)) for row in stand.charts],
         instruments=[row.name for row in stand.instruments],
         system_limits=system,
         lag_s=stand.lag_ns * _S_PER_NS,
+        modes=[ModeInfo(row.name, row.title, row.note) for row in stand.modes],
+        aborts=[_abort(row) for row in stand.aborts],
+    )
+
+
+def _phase(entry: PhaseEntry) -> PhaseInfo:
+    """Describe one phase; a time that the file does not state is 0."""
+    return PhaseInfo(
+        name=entry.name,
+        title=entry.title,
+        note=entry.note,
+        sort=entry.sort,
+        planned_s=entry.planned_s or 0.0,
+        longest_s=entry.longest_s or 0.0,
+        is_quiet=entry.is_quiet,
+        entry=entry.automatic,
+    )
+
+
+def _abort(entry: AbortEntry) -> AbortInfo:
+    """Describe one abort criterion."""
+    return AbortInfo(
+        entry.limit, entry.title, entry.when, list(entry.looks_at), entry.safe_state
     )
 
 

@@ -12,12 +12,21 @@ from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.channels.plan import ChannelsPlan, Linear, Measured, System
 from monitor.engine.describe import described
 from monitor.limits.plan import Kind, Limit
-from monitor.link.messages import ChannelInfo, ChartInfo, LimitInfo, PhaseInfo
+from monitor.link.messages import (
+    AbortInfo,
+    ChannelInfo,
+    ChartInfo,
+    LimitInfo,
+    ModeInfo,
+    PhaseInfo,
+)
 from monitor.pipeline import Plan
 from monitor.stand.model import (
+    AbortEntry,
     ChannelEntry,
     ChartEntry,
     InstrumentEntry,
+    ModeEntry,
     PhaseEntry,
     Stand,
 )
@@ -70,7 +79,12 @@ def stand() -> Stand:
         lag_ns=500_000_000,
         instruments=(InstrumentEntry("panel", "serial_lines", NoSettings()),),
         channels=(ChannelEntry("PT-1", "Supply", "bar", 1, 0.0, 9.0, "Gas", "panel", "", 0),),
-        phases=(PhaseEntry("ground", "Ground", "quiet"),),
+        phases=(
+            PhaseEntry("ground", "Ground", "quiet"),
+            PhaseEntry("hold", "Hold", "", "hold", 60.0, 90.0, True, "from ground when cold"),
+        ),
+        modes=(ModeEntry("normal", "Normal", "both loops"),),
+        aborts=(AbortEntry("UA-1.abort", "Leak", "PT-1.high", "vent", ("PT-1.high",)),),
         charts=(ChartEntry("Pressures", ("PT-1",)),),
         plan=Plan(channels, limits, AlarmsPlan(alarms, ("ground",))),
         text="",
@@ -118,6 +132,11 @@ def test_the_rest_is_told_as_it_is(stand: Stand) -> None:
     info = described(stand)
 
     assert (info.name, info.title, info.lag_s) == ("bench", "Bench", 0.5)
-    assert info.phases == [PhaseInfo("ground", "Ground", "quiet")]
+    assert info.phases == [
+        PhaseInfo("ground", "Ground", "quiet"),
+        PhaseInfo("hold", "Hold", "", "hold", 60.0, 90.0, True, "from ground when cold"),
+    ]
+    assert info.modes == [ModeInfo("normal", "Normal", "both loops")]
+    assert info.aborts == [AbortInfo("UA-1.abort", "Leak", "PT-1.high", ["PT-1.high"], "vent")]
     assert info.charts == [ChartInfo("Pressures", ["PT-1"])]
     assert info.instruments == ["panel"]
