@@ -6,14 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from monitor.limits.plan import Kind
-from monitor.stand.alarm_plan import RECORDING, link_tag
+from monitor.stand.alarm_plan import RECORDING, link_tag, with_sensor_alarms
 from monitor.stand.draft import ChannelDraft, Draft
+from monitor.stand.limit_plan import ARMING
 from monitor.stand.locate import KeyPath
 from monitor.stand.schema import AlarmBase, AlarmTable
 from monitor.stand.schema_limits import SetpointTable
-
-#: Behind the id of a limit: the alarm that it was not inside its band in time.
-ARMING = "arming"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +36,11 @@ class Named:
     def is_arming(self) -> bool:
         """Tell whether it was made beside a limit that waits to be armed."""
         return self.id.endswith(f".{ARMING}")
+
+    @property
+    def is_written(self) -> bool:
+        """Tell whether its table is its own: not that of an alarm or a phase it goes with."""
+        return not self.is_arming and self.kind is not Kind.PHASE_OVERLONG
 
 
 def overlong_tag(phase: str) -> str:
@@ -68,12 +71,7 @@ def alarm_names(draft: Draft) -> dict[str, Named]:
 def _of_channels(draft: Draft) -> Iterator[Named]:
     """Give the alarms of channels, as they are in the plan."""
     for channel in draft.channels.values():
-        tables: dict[Kind, AlarmBase] = dict(channel.limits)
-        if channel.table.source is not None:
-            tables.setdefault(Kind.STALE, AlarmTable())
-        if channel.table.source is not None or channel.value_limits():
-            tables.setdefault(Kind.FAULT, AlarmTable())
-        for kind, table in tables.items():
+        for kind, table in with_sensor_alarms(channel).items():
             name = f"{channel.tag}.{kind}"
             path = (*channel.path, "limits", kind.value)
             yield Named(name, path, table, kind, channel)

@@ -81,7 +81,7 @@ def _check_inputs(
         path = (*one.path, "inputs", name)
         if wanted == one.id:
             draft.report.error(path, f"{wanted} looks at itself")
-        elif wanted not in names and not may_be_unread(draft, wanted):
+        elif wanted not in names and not _may_be_unread(draft, wanted):
             near = did_you_mean(wanted, names) or _limits_of(names, wanted)
             draft.report.error(path, f"unknown limit {wanted!r}{near}")
 
@@ -93,7 +93,7 @@ def _limits_of(names: Mapping[str, Named], wanted: str) -> str:
     return f"; {tag} has {', '.join(listed)}" if listed else "; write TAG.KIND: PT-101.high"
 
 
-def may_be_unread(draft: Draft, name: str) -> bool:
+def _may_be_unread(draft: Draft, name: str) -> bool:
     """Tell whether a limit may be missing only because its own table has mistakes."""
     tag, _, kind = name.partition(".")
     for key in ("channels", "combinations", "abort"):

@@ -22,8 +22,9 @@ from monitor.alarms.plan import Alarm
 from monitor.limits.condition import parse_condition
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
 from monitor.stand.alarm_names import Named, abort_id, alarm_names
-from monitor.stand.alarm_plan import Pair, ns
+from monitor.stand.alarm_plan import Pair, pair_of
 from monitor.stand.draft import Draft
+from monitor.stand.figures import ns
 from monitor.stand.model import AbortEntry
 from monitor.stand.polarity import signed_names
 from monitor.stand.schema_limits import WatchTable
@@ -119,7 +120,7 @@ def signs_of(names: Mapping[str, Named], roots: Iterable[str]) -> dict[str, set[
         if not isinstance(table, CombinationTable):
             found.setdefault(name, set()).add(is_negated)
             continue
-        for needed, sign in sorted(signed_names(table.when)):
+        for needed, sign in signed_names(table.when):
             step = (table.inputs[needed], is_negated != sign)
             if step not in seen:
                 seen.add(step)
@@ -153,25 +154,19 @@ def _pair(one: Named, position: Mapping[str, int], pairs: Sequence[Pair]) -> Pai
         condition=condition,
         inputs=inputs,
     )
-    return Pair(limit, _alarm(one, table, [pairs[place] for _, place in inputs]))
+    return pair_of(limit, _alarm(one, table, [pairs[place] for _, place in inputs]), table)
 
 
 def _alarm(one: Named, table: CombinationTable, inputs: Sequence[Pair]) -> Alarm:
-    """Make the alarm of a combination."""
+    """Say what a combination means where its table does not."""
     tag = str(one.path[1])
     safe_state = table.safe_state if isinstance(table, AbortTable) else ""
     return Alarm(
         id=one.id,
         tag=tag,
         priority=table.priority,
-        message=table.message or table.title or f"{tag}: {spelled_out(table)}",
-        response=table.response or (f"Bring about: {safe_state}" if safe_state else ""),
-        is_latching=table.latch,
-        suppressed_in=frozenset(table.suppressed_in),
-        suppressed_by=tuple(table.suppressed_by),
-        clears_by_itself=table.clears_by_itself,
-        realarm_ns=ns(table.realarm_s or 0.0),
-        group=table.first_out,
+        message=table.title or f"{tag}: {spelled_out(table)}",
+        response=f"Bring about: {safe_state}" if safe_state else "",
         period_ns=max(map(_slowness_ns, inputs)),
         safe_state=safe_state,
     )

@@ -14,8 +14,9 @@ from collections.abc import Mapping, Sequence
 from monitor.alarms.plan import Alarm, AutomaticEntry, Priority
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
 from monitor.stand.alarm_names import overlong_id, overlong_tag
-from monitor.stand.alarm_plan import Pair, ns
+from monitor.stand.alarm_plan import Pair
 from monitor.stand.draft import Draft
+from monitor.stand.figures import ns
 from monitor.stand.model import ModeEntry, PhaseEntry
 from monitor.stand.safety import suppressed_there
 from monitor.stand.schema_phases import EnterTable, OverlongTable, PhaseTable, WhenTable

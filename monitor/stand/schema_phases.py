@@ -4,18 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-import msgspec
 from msgspec import Meta
 
 from monitor.alarms.plan import Priority
-from monitor.stand.schema import AlarmTable, Line, Name, Seconds, Span, Text
+from monitor.stand.schema import AlarmTable, Line, Name, Seconds, Span, Table, Text
 
 
-class _Table(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A table that allows no other keys than its own."""
-
-
-class WhenTable(_Table, frozen=True):
+class WhenTable(Table, frozen=True):
     """One condition of an automatic entry: exactly one of *above* and *below*."""
 
     tag: Name
@@ -25,14 +20,14 @@ class WhenTable(_Table, frozen=True):
     deadband: Annotated[float, Meta(ge=0)] = 0.0
 
 
-class EnterTable(_Table, frozen=True):
+class EnterTable(Table, frozen=True):
     """How a phase is entered by itself: from one of *after*, when all of *when* stand."""
 
     after: list[Name]
     when: list[WhenTable]
 
 
-class OverlongTable(_Table, frozen=True):
+class OverlongTable(Table, frozen=True):
     """What the alarm of a phase that lasts too long is to be, where not as it is by itself."""
 
     priority: Priority | None = None
@@ -41,7 +36,7 @@ class OverlongTable(_Table, frozen=True):
     latch: bool = False
 
 
-class PhaseTable(_Table, frozen=True):
+class PhaseTable(Table, frozen=True):
     """``[[phases]]``."""
 
     name: Name
@@ -55,7 +50,7 @@ class PhaseTable(_Table, frozen=True):
     alarm: OverlongTable | None = None
 
 
-class ModeTable(_Table, frozen=True):
+class ModeTable(Table, frozen=True):
     """``[[modes]]``."""
 
     name: Name
