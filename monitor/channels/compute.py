@@ -1,7 +1,8 @@
-"""Channels computed by formula, on the rows of one input, the other inputs held."""
+"""Computed channels: by formula on the rows of one input, the others held; or by vote."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,15 @@ from monitor.channels.align import aligned
 from monitor.channels.draft import LARGEST, Draft
 from monitor.channels.formula import Formula
 from monitor.channels.plan import ChannelsPlan, Computed, Voted
+from monitor.channels.voted import (
+    Ballot,
+    Electorate,
+    Vote,
+    ballot_of,
+    count_votes,
+    lay_rows,
+    vote_of,
+)
 from monitor.samples import (
     FIRST_BAD,
     FIRST_UNCERTAIN,
@@ -42,48 +52,90 @@ class _Work:
 
 
 class Computer:
-    """Fills the computed columns, in the order of the plan: inputs come first."""
+    """Fills the computed and voted columns, in the order of the plan: inputs come first."""
 
     def __init__(self, plan: ChannelsPlan) -> None:
         """Resolve tags to columns.
 
         Raises:
-            ValueError: An input is computed after what needs it.
+            ValueError: An input is computed after what needs it, or a vote cannot be held.
         """
         states = {plan.column[row.tag] for row in plan.system}
-        self._work = tuple(_work(row, plan, states) for row in plan.computed)
+        self._work = tuple(
+            vote_of(row, plan) if isinstance(row, Voted) else _work(row, plan, states)
+            for row in plan.computed
+        )
         self._first = len(plan.measured) + len(plan.system)
         self._last = self._first + len(self._work)
-        clocks: dict[int, int] = {}
-        for work in self._work:
-            clocks[work.column] = clocks.get(work.clock, work.clock)
-        #: The column whose rows each has, through computed clocks down to one that is not.
-        self._clock: Ints = np.array(list(clocks.values()), dtype=np.int64)
+        clocks, self._laid = _clocks(self._work)
+        #: The column whose rows each has, through clocks down to one that is not computed,
+        #: or to the first of the voted ones that have those rows.
+        self._clock: Ints = np.array(clocks, dtype=np.int64)
 
     def run(self, draft: Draft) -> Draft:
-        """Fill the computed columns; measured and system ones are filled already."""
+        """Fill the computed columns; measured and system ones are filled already.
+
+        Returns:
+            The draft, with more rows where a vote needs them.
+        """
         if not self._work:
             return draft
-        grid, columns = draft.grid, slice(self._first, self._last)
-        grid.t_ns[:, columns] = grid.t_ns[:, self._clock]
-        grid.count[columns] = grid.count[self._clock]
-        draft.same_rows[columns] = draft.same_rows[self._clock]
+        draft = self._lay_rows(draft)
+        grid = draft.grid
         # Plain lists: looking one number up in an array costs ten times as much.
         counts: list[int] = grid.count[: self._last].tolist()
         same_rows: list[int] = draft.same_rows[: self._last].tolist()
         worst: list[int] = grid.quality[:, : self._first].max(axis=0).tolist()
+        ballots: dict[Electorate, Ballot] = {}
         for work in self._work:
             if counts[work.column] == 0:
                 worst.append(Quality.WAITING)
-                continue
-            mine = same_rows[work.column]
-            is_plain = True
-            for one in work.inputs:
-                if worst[one.column] or same_rows[one.column] != mine:
-                    is_plain = False
-                    break
-            worst.append(_plain(draft, work) if is_plain else _with_care(draft, work))
+            elif isinstance(work, Vote):
+                if work.electorate not in ballots:
+                    ballots[work.electorate] = ballot_of(draft, work)
+                worst.append(count_votes(draft, work, ballots[work.electorate]))
+            elif _is_plain(work, worst, same_rows):
+                worst.append(_plain(draft, work))
+            else:
+                worst.append(_with_care(draft, work))
         return draft
+
+    def _lay_rows(self, draft: Draft) -> Draft:
+        """Give every computed column its rows."""
+        for column, sources in self._laid:
+            draft = lay_rows(draft, column, sources)
+        grid, columns = draft.grid, slice(self._first, self._last)
+        grid.t_ns[:, columns] = grid.t_ns[:, self._clock]
+        grid.count[columns] = grid.count[self._clock]
+        draft.same_rows[columns] = draft.same_rows[self._clock]
+        return draft
+
+
+def _clocks(
+    works: Sequence[_Work | Vote],
+) -> tuple[list[int], list[tuple[int, tuple[int, ...]]]]:
+    """Find whose rows each column has.
+
+    Returns:
+        For each the column that it follows, perhaps itself; and those that follow themselves,
+        each with the columns whose rows it has all of.
+    """
+    clocks: dict[int, int] = {}
+    laid: dict[tuple[int, ...], int] = {}
+    for work in works:
+        if isinstance(work, Vote):
+            sources = tuple(sorted({clocks.get(one, one) for one in work.inputs}))
+            clock = sources[0] if len(sources) == 1 else laid.setdefault(sources, work.column)
+        else:
+            clock = clocks.get(work.clock, work.clock)
+        clocks[work.column] = clock
+    return list(clocks.values()), [(column, sources) for sources, column in laid.items()]
+
+
+def _is_plain(work: _Work, worst: Sequence[int], same_rows: Sequence[int]) -> bool:
+    """Tell whether all inputs are good and have the very same rows."""
+    mine = same_rows[work.column]
+    return all(not worst[one.column] and same_rows[one.column] == mine for one in work.inputs)
 
 
 def _plain(draft: Draft, work: _Work) -> int:
@@ -127,10 +179,8 @@ def _grade(draft: Draft, work: _Work, quality: Bytes) -> int:
     return int(quality.max())
 
 
-def _work(computed: Computed | Voted, plan: ChannelsPlan, states: set[int]) -> _Work:
+def _work(computed: Computed, plan: ChannelsPlan, states: set[int]) -> _Work:
     """Resolve one computed channel."""
-    if isinstance(computed, Voted):
-        raise ValueError(f"{computed.tag}: a voted channel has no formula")
     column = plan.column[computed.tag]
     inputs = tuple(
         _Input(name, plan.column[tag], plan.column[tag] in states)
