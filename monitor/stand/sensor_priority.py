@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from monitor.alarms.plan import Priority
+from monitor.limits.plan import QUALITY_KINDS, Kind
 from monitor.stand.draft import ChannelDraft, Draft
 from monitor.stand.schema_limits import DeviationTable
 from monitor.stand.sources import inputs_of
@@ -19,8 +22,8 @@ def between(least: Priority, wanted: Priority, most: Priority) -> Priority:
 def sensor_priorities(draft: Draft) -> dict[str, Priority]:
     """Give the priority of each channel's sensor alarms, from all limits that it blinds.
 
-    A channel blinds its own limits, those of channels that are made of it, and those that
-    compare another channel with it.
+    A channel blinds its own limits, those of channels that are made of it, those that compare
+    another channel with it, and the combinations that look at any of these.
     """
     found = {
         channel.tag: max(
@@ -34,10 +37,26 @@ def sensor_priorities(draft: Draft) -> dict[str, Priority]:
         for table in channel.limits.values():
             if isinstance(table, DeviationTable) and isinstance(table.origin, str):
                 _raise(found, table.origin, table.priority)
+    for tag, priority in _combined(draft):
+        _raise(found, tag, priority)
     for channel in _made_ones_first(draft):
         for needed in inputs_of(channel):
             _raise(found, needed, found[channel.tag])
     return {tag: between(Priority.LOW, found[tag], Priority.HIGH) for tag in found}
+
+
+def _combined(draft: Draft) -> Iterator[tuple[str, Priority]]:
+    """Give the channels that combinations and abort criteria look at, with their priority."""
+    tables = {f"{tag}.{Kind.COMBINATION}": one for tag, one in draft.combinations.items()}
+    tables |= {f"{tag}.abort": one for tag, one in draft.aborts.items()}
+    for table in tables.values():
+        waiting = list(table.inputs.values())
+        for name in waiting:
+            if name in tables:
+                waiting += [one for one in tables[name].inputs.values() if one not in waiting]
+            tag, kind = name.split(".", 1)[0], name.rpartition(".")[2]
+            if tag in draft.channels and kind not in QUALITY_KINDS:
+                yield tag, table.priority
 
 
 def _raise(found: dict[str, Priority], tag: str, priority: Priority) -> None:
