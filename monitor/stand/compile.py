@@ -22,6 +22,7 @@ from monitor.channels.plan import (
 from monitor.pipeline import Plan
 from monitor.stand import schema
 from monitor.stand.alarm_plan import RECORDING, alarm_pairs, link_tag
+from monitor.stand.alarm_texts import figure_of
 from monitor.stand.check_instruments import split_source
 from monitor.stand.combination_plan import abort_entries, combination_pairs
 from monitor.stand.draft import ChannelDraft, Draft
@@ -237,6 +238,7 @@ def _limit_times(draft: Draft) -> tuple[LimitTime, ...]:
             delay_s=delay_s(draft, channel, kind, limit),
             respond_s=limit.time_to_respond_s,
             window_s=window_s(limit),
+            figure=figure_of(channel, kind, limit),
         )
         for channel in draft.channels.values()
         for kind, limit in channel.value_limits().items()

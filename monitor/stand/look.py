@@ -94,7 +94,8 @@ def _union(info: inspect.UnionType, value: Any, path: KeyPath, report: Report) -
 def _is_of(info: inspect.Type, value: Any) -> bool:
     """Tell whether a value is a number or a text as a type asks, within its bounds or not."""
     if isinstance(info, inspect.FloatType | inspect.IntType):
-        return isinstance(value, int | float) and not isinstance(value, bool)
+        numbers = int if isinstance(info, inspect.IntType) else int | float
+        return isinstance(value, numbers) and not isinstance(value, bool)
     return isinstance(info, inspect.StrType) and isinstance(value, str)
 
 

@@ -123,6 +123,7 @@ class LimitTime:
         delay_s: On-delay, or the time of the samples that are counted; None where open.
         respond_s: Time that a person has to respond; None where the file does not state it.
         window_s: Window over which a rate or a trend is formed; 0 without.
+        figure: What is compared with what, in words: ``150 kPa``, ``2 kPa/min``, ``is 1``.
     """
 
     id: str
@@ -131,6 +132,7 @@ class LimitTime:
     delay_s: float | None
     respond_s: float | None
     window_s: float = 0.0
+    figure: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from monitor.alarms.plan import Alarm, Priority
-from monitor.limits.plan import Limit
+from monitor.alarms.plan import Priority
+from monitor.channels.plan import Voted
 from monitor.stand.model import LimitTime, Stand
 
-_TITLES = ("limit", "setpoint", "priority", "sensor", "filter", "delay", "total", "to respond")
+_TITLES = (
+    "limit",
+    "setpoint",
+    "priority",
+    "sensor",
+    "filter",
+    "window",
+    "delay",
+    "total",
+    "to respond",
+)
+_WINDOW = _TITLES.index("window")
 
 
 def describe_check(stand: Stand) -> list[str]:
@@ -20,50 +31,49 @@ def describe_check(stand: Stand) -> list[str]:
     plan = stand.plan
     priorities = Counter(alarm.priority for alarm in plan.alarms.alarms)
     listed = ", ".join(f"{priorities[one]} {one}" for one in Priority if priorities[one])
-    computed = len(plan.channels.computed)
+    made = [entry for entry in stand.channels if entry.formula]
+    voted = sum(isinstance(row, Voted) for row in plan.channels.computed if "~" not in row.tag)
     lines = [
         f"{stand.title} ({stand.name})",
         f"instruments: {len(stand.instruments)}"
         f" ({', '.join(f'{one.name}: {one.kind}' for one in stand.instruments)})",
         f"channels: {len(stand.channels)}"
-        f" ({len(stand.channels) - computed} measured, {computed} computed)",
+        f" ({len(stand.channels) - len(made)} measured, {len(made) - voted} computed"
+        f"{f', {voted} voted' if voted else ''})",
         f"phases: {', '.join(phase.name for phase in stand.phases)}",
         f"alarms: {len(plan.limits)} ({listed})",
         f"alarms come {stand.lag_ns * 1e-9:g} s after the readings, beside the times below",
     ]
     if stand.limit_times:
-        lines += ["", *_table([_TITLES, *_rows(stand)])]
+        lines += ["", *_table(_without_empty_window([_TITLES, *_rows(stand)]))]
     return lines
 
 
 def _rows(stand: Stand) -> list[tuple[str, ...]]:
     """Give the lines of the table of limits."""
-    units = {entry.tag: entry.unit for entry in stand.channels}
-    pairs = zip(stand.plan.limits, stand.plan.alarms.alarms, strict=True)
-    found = {limit.id: (limit, alarm) for limit, alarm in pairs}
-    return [_row(time, *found[time.id], units) for time in stand.limit_times]
+    priorities = {alarm.id: alarm.priority.value for alarm in stand.plan.alarms.alarms}
+    return [_row(time, priorities[time.id]) for time in stand.limit_times]
 
 
-def _row(
-    time: LimitTime, limit: Limit, alarm: Alarm, units: Mapping[str, str]
-) -> tuple[str, ...]:
+def _row(time: LimitTime, priority: str) -> tuple[str, ...]:
     """Give one line of the table of limits."""
-    total = time.sensor_s + (time.filter_s or 0.0) + time.window_s + (time.delay_s or 0.0)
+    parts = (time.sensor_s, time.filter_s, time.window_s, time.delay_s)
+    total = sum(part for part in parts if part is not None)
     return (
         time.id,
-        f"{limit.setpoint:g} {units[alarm.tag]}".strip() + _elsewhere(limit),
-        alarm.priority.value,
-        f"{time.sensor_s:g}",
-        "?" if time.filter_s is None else f"{time.filter_s:g}",
-        f"{time.delay_s:g}",
-        f"{'> ' if time.filter_s is None else ''}{total:g}",
+        time.figure,
+        priority,
+        *("?" if part is None else f"{part:g}" for part in parts),
+        f"{'> ' if None in parts else ''}{total:g}",
         "" if time.respond_s is None else f"{time.respond_s:g}",
     )
 
 
-def _elsewhere(limit: Limit) -> str:
-    """Give the setpoints of phases that have another one."""
-    return "".join(f"; {phase} {value:g}" for phase, value in limit.setpoint_in.items())
+def _without_empty_window(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Leave the windows out where no limit has one."""
+    if any(row[_WINDOW] != "0" for row in rows[1:]):
+        return rows
+    return [(*row[:_WINDOW], *row[_WINDOW + 1 :]) for row in rows]
 
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -15,7 +15,8 @@ from monitor.limits.plan import Kind
 from monitor.stand.draft import ChannelDraft, Draft, named_tables, read_draft
 from monitor.stand.locate import locate
 from monitor.stand.report import Report
-from monitor.stand.schema import AlarmTable, ChannelTable, LimitTable
+from monitor.stand.schema import AlarmTable, ChannelTable
+from monitor.stand.schema_limits import LimitTable
 
 
 def draft_of(text: str) -> Draft:

@@ -11,13 +11,7 @@ import msgspec
 import pytest
 
 from monitor.stand import schema
-from monitor.stand.schema import (
-    COMPUTED_KEYS,
-    MEASURED_KEYS,
-    AlarmTable,
-    ChannelTable,
-    LimitTable,
-)
+from monitor.stand.schema import SORT_KEYS, ChannelTable
 
 TABLES = [
     table
@@ -35,13 +29,12 @@ def test_every_table_is_fixed_and_allows_no_other_keys(table: type[msgspec.Struc
 def test_keys_of_one_sort_of_channel_are_keys_of_a_channel() -> None:
     keys = set(ChannelTable.__struct_fields__)
 
-    assert set(MEASURED_KEYS) < keys
-    assert set(COMPUTED_KEYS) < keys
-    assert not set(MEASURED_KEYS) & set(COMPUTED_KEYS)
+    assert all(set(own) < keys for own in SORT_KEYS.values())
+    assert all(sort in own for sort, own in SORT_KEYS.items())
 
 
-def test_a_limit_has_all_that_an_alarm_has_and_needs_a_priority() -> None:
-    required = {field.name for field in msgspec.structs.fields(LimitTable) if field.required}
+def test_only_the_skew_belongs_to_two_sorts_of_channel() -> None:
+    measured, computed, voted = (set(own) for own in SORT_KEYS.values())
 
-    assert set(AlarmTable.__struct_fields__) < set(LimitTable.__struct_fields__)
-    assert required == {"priority", "setpoint"}
+    assert not measured & (computed | voted)
+    assert computed & voted == {"largest_skew_s"}
