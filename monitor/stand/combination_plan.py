@@ -79,7 +79,7 @@ def abort_entries(draft: Draft) -> tuple[AbortEntry, ...]:
         AbortEntry(
             limit=abort_id(tag),
             title=table.title or tag,
-            when=spelled_out(table),
+            when=spelled_out(table.when, table.inputs),
             safe_state=table.safe_state,
             looks_at=tuple(looked_at(names, abort_id(tag))),
         )
@@ -128,9 +128,9 @@ def signs_of(names: Mapping[str, Named], roots: Iterable[str]) -> dict[str, set[
     return found
 
 
-def spelled_out(table: CombinationTable) -> str:
-    """Give a condition with the ids of limits in place of the names in it."""
-    return _NAME.sub(lambda found: table.inputs.get(found[0], found[0]), table.when.strip())
+def spelled_out(text: str, ids: Mapping[str, str]) -> str:
+    """Give a condition with *ids* of limits in place of the names in it."""
+    return _NAME.sub(lambda found: ids.get(found[0], found[0]), text.strip())
 
 
 def _raising(pair: Pair) -> Pair:
@@ -165,7 +165,7 @@ def _alarm(one: Named, table: CombinationTable, inputs: Sequence[Pair]) -> Alarm
         id=one.id,
         tag=tag,
         priority=table.priority,
-        message=table.title or f"{tag}: {spelled_out(table)}",
+        message=table.title or f"{tag}: {spelled_out(table.when, table.inputs)}",
         response=f"Bring about: {safe_state}" if safe_state else "",
         period_ns=max(map(_slowness_ns, inputs)),
         safe_state=safe_state,

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from monitor.alarms.plan import Priority
 from monitor.channels.plan import Voted
 from monitor.stand.model import LimitTime, Stand
+from monitor.stand.summary_places import describe_aborts, describe_places
 
 _TITLES = (
     "limit",
@@ -41,11 +42,14 @@ def describe_check(stand: Stand) -> list[str]:
         f" ({len(stand.channels) - len(made)} measured, {len(made) - voted} computed"
         f"{f', {voted} voted' if voted else ''})",
         f"phases: {', '.join(phase.name for phase in stand.phases)}",
+        *describe_places(stand),
         f"alarms: {len(plan.limits)} ({listed})",
         f"alarms come {stand.lag_ns * 1e-9:g} s after the readings, beside the times below",
     ]
     if stand.limit_times:
         lines += ["", *_table(_without_empty_window([_TITLES, *_rows(stand)]))]
+    if stand.aborts:
+        lines += ["", *describe_aborts(stand)]
     return lines
 
 
