@@ -53,6 +53,8 @@ def test_every_written_key_of_a_limit_arrives(good: str, load: Callable[..., Sta
         response="Open the vent.",
         is_latching=True,
         suppressed_in=frozenset(["fill"]),
+        lag_ns=1_100_000_000,
+        period_ns=500_000_000,
     )
 
 
@@ -173,7 +175,7 @@ def test_the_alarms_of_a_sensor_can_be_adjusted(good: str, load: Callable[..., S
 
     limit, alarm = limits_of(stand)["TT-101.stale"], alarms_of(stand)["TT-101.stale"]
     assert (limit.on_delay_ns, limit.off_delay_ns) == (S, 2 * S)
-    assert replace(alarm, suppressed_in=frozenset()) == Alarm(
+    assert replace(alarm, suppressed_in=frozenset(), suppressed_by=()) == Alarm(
         "TT-101.stale", "TT-101", Priority.JOURNAL, "M", "R", True
     )
     assert alarm.suppressed_in == {"fill"}
@@ -242,6 +244,7 @@ def test_a_link_has_an_alarm_as_it_is_written(good: str, load: Callable[..., Sta
         Kind.HIGH,
         setpoint=0.5,
         on_delay_ns=3 * S,
+        off_delay_ns=2 * S,
     )
     alarm = alarms_of(stand)["link:panel.high"]
     assert (alarm.tag, alarm.priority) == ("link:panel", Priority.HIGH)
@@ -293,6 +296,121 @@ def test_a_recording_that_stopped_is_an_alarm_at_once(
     assert (alarm.tag, alarm.priority) == ("host:recording", Priority.HIGH)
     assert alarm.message == "Nothing is being recorded"
     assert alarm.response
+
+
+def test_a_link_alarm_stays_until_its_slowest_channel_has_had_two_periods(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = good.replace("period_s = 0.5\n", "period_s = 2.9\n")
+    written = good.replace("on_delay_s = 3\n", "on_delay_s = 3\noff_delay_s = 0\n")
+
+    assert limits_of(load(text))["link:panel.high"].off_delay_ns == 5_800_000_000
+    assert limits_of(load(good))["link:panel.high"].off_delay_ns == 2 * S
+    assert limits_of(load(written))["link:panel.high"].off_delay_ns == 0
+
+
+def test_sensor_alarms_are_consequences_of_the_links_behind_them(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    spare = (
+        '[instruments.spare]\nkind = "lines"\nport = "x"\nfields = ["a"]\n'
+        '[channels.PT-9]\nunit = "kPa"\nspan = [0, 9]\nsource = "spare.a"\n'
+    )
+    text = good.replace('reference = "PT-102" }', 'reference = "PT-9" }') + spare
+    alarms = alarms_of(load(text))
+
+    assert alarms["PT-101.stale"].suppressed_by == ("link:panel.high",)
+    assert alarms["PT-9.fault"].suppressed_by == ("link:spare.high",)
+    assert alarms["PDT-101.fault"].suppressed_by == ("link:panel.high", "link:spare.high")
+    assert alarms["PT-101.high"].suppressed_by == ()
+    assert alarms["link:panel.high"].suppressed_by == ()
+
+
+def test_written_causes_come_before_those_that_exist_by_themselves(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    added = '[channels.TT-101.limits.stale]\nsuppressed_by = ["PT-101.stale"]\n'
+    alarms = alarms_of(load(good + added))
+
+    assert alarms["TT-101.stale"].suppressed_by == ("PT-101.stale", "link:panel.high")
+
+
+def test_everything_that_an_alarm_may_say_arrives(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = good.replace(
+        "latch = true\n",
+        'realarm_s = 600\nclears_by_itself = true\nfirst_out = "loss"\n'
+        'suppressed_by = ["PDT-101.low"]\nwatched_in = ["fill", "leak"]\n',
+    )
+    stand = load(text)
+    alarm = alarms_of(stand)["PT-101.high"]
+
+    assert (alarm.realarm_ns, alarm.clears_by_itself) == (600 * S, True)
+    assert (alarm.group, alarm.suppressed_by) == ("loss", ("PDT-101.low",))
+    assert limits_of(stand)["PT-101.high"].watched_in == {"fill", "leak"}
+
+
+def test_the_higher_names_the_high_one_as_milder_where_there_is_one(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    added = "".join(
+        f'[channels.{tag}.limits.{kind}]\nsetpoint = {setpoint}\npriority = "top"\n'
+        'response = "x"\n'
+        for tag, kind, setpoint in [
+            ("PT-101", "high_high", 170),
+            ("PT-101", "low_low", 10),
+            ("TT-101", "low_low", 10),
+        ]
+    )
+    alarms = alarms_of(load(good + added))
+
+    assert alarms["PT-101.high_high"].milder == "PT-101.high"
+    assert alarms["PT-101.low_low"].milder == "PT-101.low"
+    assert alarms["PT-101.high"].milder == ""
+    assert alarms["TT-101.low_low"].milder == ""
+
+
+def test_a_limit_that_is_armed_has_a_second_alarm_right_behind_it(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    stand = load(good.replace("latch = true\n", "arm_by_s = 900\n"))
+    ids = [limit.id for limit in stand.plan.limits]
+    limits, alarms = limits_of(stand), alarms_of(stand)
+    limit, arming = limits["PT-101.high"], limits["PT-101.high.arming"]
+
+    assert ids[:3] == ["PT-101.high", "PT-101.high.arming", "PT-101.low"]
+    assert (limit.is_arming, limits["PT-101.low"].is_arming) == (True, False)
+    assert arming == Limit(
+        "PT-101.high.arming",
+        limit.column,
+        Kind.EXPECTED,
+        setpoint=150.0,
+        setpoint_in={"leak": 160.0},
+        deadband=2.0,
+        on_delay_ns=900 * S,
+        bridge_ns=S,
+        is_once=True,
+        expects_low=True,
+    )
+    assert alarms["PT-101.high.arming"].priority is Priority.HIGH
+    assert alarms["PT-101.high.arming"].suppressed_in == {"fill"}
+    assert alarms["PT-101.high.arming"].message == (
+        "Vessel pressure high: not inside its band in time"
+    )
+
+
+def test_the_alarm_of_a_forecast_has_the_unit_of_a_time(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    added = (
+        '[channels.PT-101.limits.time_to_limit]\nreaches = "high"\nwithin_s = 300\n'
+        'window_s = 60\npriority = "low"\nresponse = "x"\n'
+    )
+    alarm = alarms_of(load(good + added))["PT-101.time_to_limit"]
+
+    assert (alarm.unit, alarm.message) == ("s", "Vessel pressure on its way to high")
+    assert alarm.lag_ns == 31_100_000_000
 
 
 def test_seconds_become_whole_nanoseconds() -> None:

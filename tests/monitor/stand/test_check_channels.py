@@ -282,14 +282,14 @@ PT102 = "[channels.PT-102]\n" + P2 + "span = [0, 200]\n"
             "filter = {}\n",
             None,
             "PT-101.filter",
-            "write either median_of (an odd number)",
+            "write one of median_of (an odd number), lag_s and mean_s",
         ),
         (
             MEDIAN,
             "filter = { median_of = 5, lag_s = 1 }\n",
             None,
             "PT-101.filter",
-            "write either median_of (an odd number) or lag_s",
+            "write one of median_of (an odd number), lag_s and mean_s",
         ),
         (
             MEDIAN,

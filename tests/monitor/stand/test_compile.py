@@ -22,7 +22,9 @@ from monitor.channels.plan import (
     Measured,
     PlatinumRtd,
     Polynomial,
+    Take,
     ThermocoupleK,
+    Voted,
 )
 from monitor.stand.model import (
     CalibrationEntry,
@@ -200,6 +202,7 @@ def test_the_range_is_the_span_where_there_is_none(
     [
         ("{ median_of = 7 }", Filtered("PT-101~filter", "PT-101", 7, 0)),
         ("{ lag_s = 2.5 }", Filtered("PT-101~filter", "PT-101", 0, 2_500_000_000)),
+        ("{ mean_s = 4 }", Filtered("PT-101~filter", "PT-101", 0, 0, 4 * S)),
     ],
 )
 def test_a_filter_is_a_hidden_channel(
@@ -256,7 +259,66 @@ def test_the_lag_is_a_tenth_of_a_second_where_it_is_not_written(
 
 def test_how_late_each_limit_is_is_added_up(good: str, load: Callable[..., Stand]) -> None:
     assert load(good).limit_times == (
-        LimitTime("PT-101.high", 0.1, 1.0, 5.0, 60.0),
-        LimitTime("PT-101.low", 0.1, 1.0, 0.0, None),
-        LimitTime("PDT-101.low", 0.1, 0.0, 0.0, None),
+        LimitTime("PT-101.high", 0.1, 1.0, 5.0, 60.0, 0.0, "150 kPa; leak 160"),
+        LimitTime("PT-101.low", 0.1, 1.0, 0.0, None, 0.0, "20 kPa"),
+        LimitTime("PDT-101.low", 0.1, 0.0, 0.0, None, 0.0, "-5 kPa"),
     )
+
+
+VOTED = (
+    '[channels.PT-103]\nunit = "kPa"\nsource = "panel.p3"\nspan = [0, 200]\n'
+    '[channels.PT-100]\nunit = "kPa"\nspan = [0, 200]\nvote = ["PT-101", "PT-102", "PT-103"]\n'
+)
+
+
+def with_votes(good: str) -> str:
+    """Add a third sensor and their vote to the good file."""
+    return good.replace('"p2", "t1"]', '"p2", "t1", "p3"]') + VOTED
+
+
+def test_a_vote_is_a_column_behind_the_channels_that_vote(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    stand = load(with_votes(good))
+    column = stand.plan.channels.column
+
+    assert stand.plan.channels.computed[-1] == Voted(
+        "PT-100", ("PT-101", "PT-102", "PT-103"), 2, 2 * S, Take.VALUE
+    )
+    assert column["PT-100"] > max(column[tag] for tag in ("PT-101", "PT-102", "PT-103"))
+    assert stand.channels[-1].formula == "2 of 3 vote: PT-101, PT-102, PT-103"
+
+
+def test_hidden_columns_stand_behind_those_that_people_see(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = with_votes(good) + (
+        '[channels.PT-100.limits.high]\nsetpoint = 150\npriority = "low"\nresponse = "x"\n'
+        '[channels.PT-101.limits.rate_of_fall]\nsetpoint = 2\nper = "min"\nwindow_s = 30\n'
+        'priority = "low"\nresponse = "x"\n'
+    )
+    stand = load(text)
+
+    assert list(stand.plan.channels.column)[-5:] == [
+        "PDT-101",
+        "PT-100",
+        "PT-100~upper",
+        "PT-101~filter",
+        "PT-101~rate-30-min",
+    ]
+    assert [entry.tag for entry in stand.channels if "~" in entry.tag] == []
+
+
+def test_the_time_of_counted_samples_and_of_a_window_is_stated(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = good.replace("on_delay_s = 5\n", "n_of_m = [3, 5]\n") + (
+        '[channels.PT-101.limits.rate_of_rise]\nsetpoint = 2\nper = "min"\nwindow_s = 30\n'
+        'priority = "low"\nresponse = "x"\n'
+    )
+
+    times = {time.id: time for time in load(text).limit_times}
+
+    assert (times["PT-101.high"].delay_s, times["PT-101.high"].window_s) == (1.0, 0.0)
+    assert times["PT-101.rate_of_rise"].window_s == 30.0
+    assert times["PT-101.rate_of_rise"].figure == "2 kPa/min"

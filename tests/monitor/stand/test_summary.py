@@ -52,3 +52,34 @@ def test_a_stand_without_limits_has_no_table(good: str, load: Callable[..., Stan
     rows = describe_check(load(text + good[good.index("[[phases]]") :]))
 
     assert len(rows) == 6
+
+
+def test_windows_counts_and_votes_are_told(good: str, load: Callable[..., Stand]) -> None:
+    text = good.replace("on_delay_s = 5\n", "n_of_m = [3, 5]\n").replace(
+        "leak = 160", "leak = 9"
+    )
+    text = text.replace("setpoint = 20\n", "setpoint = 2\n") + (
+        '[channels.PT-100]\nunit = "kPa"\nspan = [0, 200]\nvote = ["PT-101", "PT-102"]\n'
+        '[channels.PT-101.limits.rate_of_fall]\nsetpoint = 2\nper = "min"\nwindow_s = 30\n'
+        'priority = "low"\nresponse = "x"\n'
+    )
+
+    rows = describe_check(load(text))
+
+    assert rows[2] == "channels: 5 (3 measured, 1 computed, 1 voted)"
+    assert rows[7].split()[:7] == [
+        "limit",
+        "setpoint",
+        "priority",
+        "sensor",
+        "filter",
+        "window",
+        "delay",
+    ]
+    assert rows[8].split()[1:] == (
+        ["150", "kPa;", "leak", "9,", "3", "of", "5", "samples", "top"]
+        + ["0.1", "1", "0", "1", "2.1", "60"]
+    )
+    assert rows[10].split() == (
+        ["PT-101.rate_of_fall", "2", "kPa/min", "low", "0.1", "1", "30", "0", "31.1"]
+    )
