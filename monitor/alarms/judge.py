@@ -23,8 +23,9 @@ from monitor.samples import Bytes, Floats, Grid, Ints
 #: Order of what happens at one instant: controls, then readings with what they bring, then
 #: what is joined of these.
 _CONTROL, _READING, _JOINED = range(3)
-#: Time, order within the instant, order within that.
-_Key = tuple[int, int, int]
+#: Time; order within the instant; which of the phases entered by themselves at that instant;
+#: number of the control or position of the limit, -1 for the phase.
+_Key = tuple[int, int, int, int]
 
 
 class Judge:
@@ -73,14 +74,14 @@ class Judge:
         by_hand = {move.seq for move in moves if move.seq >= 0}
         edits = [x for x in controls if self._is_edit(x)]
         keyed: list[tuple[_Key, Item]] = [
-            ((x.t_ns, _CONTROL, x.seq), x)
+            ((x.t_ns, _CONTROL, 0, x.seq), x)
             for x in controls
             if x.seq not in by_hand and x not in edits
         ]
         keyed += self._walk(grid, [*moves, *edits], until_ns)
         edges = [item for _, item in keyed if isinstance(item, Edge)]
         joined = self._combinations.step(edges, until_ns)
-        keyed += [((edge.t_ns, _JOINED, k), edge) for k, edge in enumerate(joined)]
+        keyed += [((edge.t_ns, _JOINED, 0, edge.limit), edge) for edge in joined]
         keyed.sort(key=lambda one: one[0])
         return [item for _, item in keyed]
 
@@ -89,24 +90,21 @@ class Judge:
     ) -> list[tuple[_Key, Item]]:
         """Run the limits, cut at every move and edit."""
         keyed: list[tuple[_Key, Item]] = []
-
-        def add(order: int, items: Sequence[Item], seq: int | None = None) -> None:
-            """Note items; those of readings stay in the order in which they come."""
-            for item in items:
-                number = len(keyed) if seq is None else seq
-                keyed.append(((item.t_ns, order, number), item))
-
+        entered = 0
         for mark in sorted(marks, key=_mark_order):
-            is_late = isinstance(mark, Move) and mark.seq < 0
             first_ns = mark.first_ns if isinstance(mark, Move) else mark.t_ns
             if first_ns - 1 > self._until_ns:
                 before, grid = cut(grid, first_ns)
-                add(_READING, self._limits.step(before, first_ns - 1))
+                keyed += _keyed(self._limits.step(before, first_ns - 1), entered)
                 self._until_ns = first_ns - 1
             told, edges = self._take(mark)
-            add(_READING if is_late else _CONTROL, [told], None if is_late else mark.seq)
-            add(_READING, edges)
-        add(_READING, self._limits.step(grid, until_ns))
+            if isinstance(mark, Move) and mark.seq < 0:
+                entered += 1
+                keyed.append(((told.t_ns, _READING, entered, -1), told))
+            else:
+                keyed.append(((told.t_ns, _CONTROL, 0, mark.seq), told))
+            keyed += _keyed(edges, entered)
+        keyed += _keyed(self._limits.step(grid, until_ns), entered)
         self._until_ns = until_ns
         return keyed
 
@@ -131,7 +129,7 @@ class Judge:
             fields |= {f"{key}_from": value_of(limit, key), f"{key}_to": value}
         told = Edited(mark.t_ns, i, action.by, action.second, action.reason, fields)
         if i >= self._first:
-            self._combinations.edit(i, action.changes)
+            self._combinations.edit(i, action.changes, mark.t_ns)
             return told, []
         return told, self._limits.edit(i, action.changes, mark.t_ns)
 
@@ -155,6 +153,11 @@ class Judge:
             own = {k.removeprefix(name): x for k, x in state.items() if k.startswith(name)}
             stage.load_state(own)
         self._until_ns = int(state["until_ns"][0])
+
+
+def _keyed(edges: Sequence[Edge], entered: int) -> list[tuple[_Key, Item]]:
+    """Give edges with their place in the order; of one limit the first comes first."""
+    return [((edge.t_ns, _READING, entered, edge.limit), edge) for edge in edges]
 
 
 def _mark_order(mark: Move | Control) -> tuple[int, bool, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 
 import msgspec
@@ -83,18 +84,15 @@ class Phases:
         edges = self._limits.step(grid, until_ns) if self._stands else []
         by_hand: list[Control | Edge] = [x for x in controls if self._is_entry(x)]
         moves: list[Move] = []
-        tried: set[str] = set()
-        last_ns = -1
-        for item in sorted([*by_hand, *edges], key=lambda item: item.t_ns):
-            if item.t_ns != last_ns:
-                moves += self._by_conditions(last_ns, tried)
-                last_ns = item.t_ns
-                tried.clear()
-            if isinstance(item, Edge):
-                self._turn(item)
-            else:
-                moves.append(self._by_hand(item))
-        return moves + self._by_conditions(last_ns, tried)
+        items = sorted([*by_hand, *edges], key=lambda item: item.t_ns)
+        for t_ns, together in groupby(items, key=lambda item: item.t_ns):
+            for item in together:
+                if isinstance(item, Edge):
+                    self._turn(item)
+                else:
+                    moves.append(self._by_hand(item))
+            moves += self._by_conditions(t_ns)
+        return moves
 
     def _turn(self, edge: Edge) -> None:
         """A condition comes to stand or falls."""
@@ -129,9 +127,10 @@ class Phases:
         moved = Moved(control.t_ns, what, self.place, action.by, action.reason)
         return Move(moved, control.seq)
 
-    def _by_conditions(self, t_ns: int, tried: set[str]) -> list[Move]:
+    def _by_conditions(self, t_ns: int) -> list[Move]:
         """Enter what the conditions bring at the end of an instant."""
         moves: list[Move] = []
+        tried: set[str] = set()
         while (entry := self._due(tried)) is not None:
             tried.add(entry.phase)
             self.place = Place(entry.phase, self.place.mode)

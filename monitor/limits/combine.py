@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from math import nan
+from typing import NamedTuple
 
 import msgspec
 import numpy as np
@@ -19,24 +20,46 @@ from monitor.samples import Bytes, Floats, Ints, Quality
 _NO_SAMPLE = (nan, int(Quality.GOOD), nan)
 
 
+class TimedEdit(NamedTuple):
+    """An edit of a combination: from when on, which, and what; one that runs keeps its end."""
+
+    t_ns: int
+    limit: int
+    changes: dict[str, float]
+
+
 class _Combination:
     """One of them, with its delays."""
 
     def __init__(self, limit: Limit, position: int, start_ns: int) -> None:
         """Start with none of its inputs standing."""
-        self.planned = self.limit = limit
+        #: As planned, as in force at W, and as edited for instants after W too.
+        self.planned = self.limit = self.newest = limit
         self.position = position
         self.name_of = {of: name for name, of in limit.inputs}
         self.stands = {name: False for name, _ in limit.inputs}
         self.delays = Delays([limit])
-        self._see(start_ns)
+        # At the start itself the run has not begun: nothing may be told of that instant.
+        self._see(start_ns + 1)
 
-    def step(self, edges: Iterable[Edge], until_ns: int) -> list[Edge]:
-        """Take the edges of its inputs, in time order; give its own up to W."""
-        for t_ns, together in groupby(edges, key=lambda edge: edge.t_ns):
-            for edge in together:
-                self.stands[self.name_of[edge.limit]] = edge.turn is Turn.RAISED
-            self._see(t_ns)
+    def step(
+        self, edges: Iterable[Edge], edits: Iterable[TimedEdit], until_ns: int
+    ) -> list[Edge]:
+        """Take the edges of its inputs and its edits; give its own edges up to W."""
+        # A stable sort: edits of one instant come before its edges.
+        items: list[Edge | TimedEdit] = [*edits, *edges]
+        items.sort(key=lambda item: item.t_ns)
+        for t_ns, together in groupby(items, key=lambda item: item.t_ns):
+            has_turned = False
+            for item in together:
+                if isinstance(item, TimedEdit):
+                    self.limit = edited(self.limit, item.changes)
+                    self.delays.change(0, self.limit)
+                else:
+                    self.stands[self.name_of[item.limit]] = item.turn is Turn.RAISED
+                    has_turned = True
+            if has_turned:
+                self._see(t_ns)
         self.delays.run_until(until_ns)
         self.delays.touched.clear()
         return [edge._replace(limit=self.position) for edge in self.delays.take_edges()]
@@ -48,9 +71,9 @@ class _Combination:
         seen = Seen.TRUE if condition.holds(self.stands) else Seen.RETURNED
         self.delays.see(0, t_ns, seen, _NO_SAMPLE)
 
-    def edit(self, limit: Limit) -> None:
-        """Take other delays."""
-        self.limit = limit
+    def load_edited(self, limit: Limit) -> None:
+        """Take back the delays that it was edited to."""
+        self.limit = self.newest = limit
         self.delays.change(0, limit)
 
 
@@ -71,29 +94,35 @@ class Combinations:
         rows = enumerate(limits[first:], start=first)
         self._first = first
         self._rows = [_Combination(limit, i, start_ns) for i, limit in rows]
+        self._edits: list[TimedEdit] = []
+
+    def edit(self, i: int, changes: dict[str, float], t_ns: int) -> None:
+        """Change delays of the combination at position *i* from *t_ns* on, in the next step.
+
+        A delay that runs keeps its end.
+        """
+        row = self._rows[i - self._first]
+        row.newest = edited(row.newest, changes)
+        self._edits.append(TimedEdit(t_ns, i, changes))
 
     def step(self, edges: Sequence[Edge], until_ns: int) -> list[Edge]:
-        """Take the edges of all other limits over (W0, W]; give those of combinations."""
+        """Take the edges of all other limits over (W0, W]; give own edges."""
+        edits, self._edits = self._edits, []
         known = [edge for edge in edges if edge.turn in (Turn.RAISED, Turn.CLEARED)]
         found: list[Edge] = []
         for row in self._rows:
             mine = [edge for edge in (*known, *found) if edge.limit in row.name_of]
-            mine.sort(key=lambda edge: edge.t_ns)
-            found += row.step(mine, until_ns)
+            own = [edit for edit in edits if edit.limit == row.position]
+            found += row.step(mine, own, until_ns)
         return sorted(found, key=lambda edge: (edge.t_ns, edge.limit))
-
-    def edit(self, i: int, changes: dict[str, float]) -> None:
-        """Change the delays of the combination at position *i*; one that runs keeps its end."""
-        row = self._rows[i - self._first]
-        row.edit(edited(row.limit, changes))
 
     def now(self, i: int) -> LimitNow:
         """Tell what is in force for the combination at position *i*."""
         row = self._rows[i - self._first]
         return LimitNow(
             setpoint=None,
-            limit=row.limit,
-            is_edited=row.limit is not row.planned,
+            limit=row.newest,
+            is_edited=row.newest is not row.planned,
             is_asleep=False,
             is_watched=True,
         )
@@ -118,4 +147,4 @@ class Combinations:
                 type=tuple[dict[str, bool], Settings | None],
             )
             if edit is not None:
-                row.edit(with_settings(row.limit, edit))
+                row.load_edited(with_settings(row.limit, edit))

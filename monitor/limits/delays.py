@@ -86,9 +86,11 @@ class Delays:
 
     def see_since(self, i: int, t_ns: int, seen: int, onset: _Onset) -> None:
         """As :meth:`see`, where what is seen began with an earlier sample."""
-        before = self.standing[i]
+        if self.due_ns[i] < t_ns:
+            self._fall_due(i)
+        is_clear = self.standing[i] in (Standing.CLEAR, Standing.CLEAR_BAD)
         self.see(i, t_ns, seen, onset[1:])
-        if before != Standing.PENDING and self.standing[i] == Standing.PENDING:
+        if is_clear and self.standing[i] == Standing.PENDING:
             self._onset[i] = onset
 
     def watch(self, i: int, t_ns: int, seen: int, sample: _Sample) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from drivers.reading import Block
-from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
+from monitor.alarms.plan import Alarm, AlarmsPlan, AutomaticEntry, Priority
 from monitor.channels.formula import parse_formula
 from monitor.channels.plan import (
     ChannelsPlan,
@@ -21,7 +21,8 @@ from monitor.channels.plan import (
     ThermocoupleK,
 )
 from monitor.events import Action, Control, Event, HostEvent, LinkChange
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.condition import parse_condition
+from monitor.limits.plan import NO_COLUMN, Kind, Limit
 from monitor.pipeline import Pipeline, Plan
 from monitor.samples import Admitted
 
@@ -29,6 +30,7 @@ S = 1_000_000_000
 START_NS = 1_790_000_000 * S
 SPAN_NS = 40 * S
 PHASES = ("ground", "climb", "hold")
+MODES = ("normal", "loop_only")
 
 _LINES = ("a", "b", "c", "d")
 _NODES = ("e",)
@@ -52,10 +54,29 @@ def plan_of(extra: int = 0) -> Plan:
     system = (System("link:lines"), System("link:nodes"), System("host:recording"))
     channels = ChannelsPlan((*others, *measured), system, computed, filtered)
     rows = _limits(channels)
+    limits = tuple(limit for limit, _ in rows)
+    column = channels.column
     return Plan(
         channels,
-        tuple(limit for limit, _ in rows),
-        AlarmsPlan(tuple(alarm for _, alarm in rows), PHASES),
+        limits,
+        AlarmsPlan(
+            tuple(alarm for _, alarm in rows),
+            PHASES,
+            MODES,
+            conditions=(
+                Limit("A above 2", column["A~median"], Kind.HIGH, 2.0, on_delay_ns=S),
+                Limit("E below 3", column["E"], Kind.LOW, 3.0),
+                Limit("B above 55", column["B"], Kind.HIGH, 55.0, deadband=2.0),
+                Limit("A below 0", column["A"], Kind.LOW, 0.0, off_delay_ns=S // 2),
+            ),
+            automatic=(
+                AutomaticEntry("climb", frozenset({"ground", "hold"}), (0, 1)),
+                AutomaticEntry("hold", frozenset({"climb"}), (1, 2, 3)),
+            ),
+            lapses=tuple(
+                (i, "climb") for i, one in enumerate(limits) if one.kind is Kind.PHASE_OVERLONG
+            ),
+        ),
     )
 
 
@@ -72,7 +93,7 @@ def _limits(channels: ChannelsPlan) -> list[tuple[Limit, Alarm]]:
         limit("A", "A", Kind.STALE, 0.0),
         limit(
             "B", "B", Kind.HIGH_HIGH, 60.0, deadband=5.0, bridge_ns=S, raises_on_bad=True,
-            setpoint_in={"climb": 40.0, "hold": 80.0}, off_delay_ns=S,
+            setpoint_in={"climb": 40.0, "hold": 80.0, "loop_only": 50.0}, off_delay_ns=S,
         ),
         limit("B", "B~lag", Kind.HIGH, 50.0, deadband=2.0, on_delay_ns=2 * S, bridge_ns=2 * S),
         limit("B", "B", Kind.FAULT, 0.0, on_delay_ns=S // 2, bridge_ns=S),
@@ -84,22 +105,77 @@ def _limits(channels: ChannelsPlan) -> list[tuple[Limit, Alarm]]:
         limit("E", "E", Kind.FAULT, 0.0),
         limit("link:nodes", "link:nodes", Kind.HIGH, 0.5, on_delay_ns=S),
         limit("host:recording", "host:recording", Kind.HIGH, 0.5),
+        *_newer(limit),
     ]  # fmt: skip
+    limits += _joined(limits)
     priorities = list(Priority)
     return [
-        (
-            one,
-            Alarm(
-                one.id,
-                one.id.split(".")[0],
-                priorities[i % len(priorities)],
-                f"message {i}",
-                is_latching=i % 3 == 0,
-                suppressed_in=frozenset({"climb"} if i % 4 == 1 else ()),
-            ),
-        )
-        for i, one in enumerate(limits)
+        (one, _alarm(i, one, priorities[i % len(priorities)])) for i, one in enumerate(limits)
     ]
+
+
+def _newer(limit: Callable[..., Limit]) -> list[Limit]:
+    """Make limits that count, sleep, expect, and are watched in places only."""
+    return [
+        limit("D", "D", Kind.HIGH_HIGH, 3.0, deadband=0.5, n_of_m=(2, 4)),
+        limit("D", "D", Kind.LOW, -3.0, n_of_m=(3, 3), off_delay_ns=S, bridge_ns=S // 2),
+        limit("E", "E", Kind.HIGH, 4.0, deadband=1.0, is_arming=True, on_delay_ns=S // 2),
+        limit(
+            "E", "E", Kind.LOW, -4.0, deadband=1.0, is_arming=True, bridge_ns=S,
+            watched_in=frozenset({"climb", "hold"}), raises_on_bad=True,
+        ),
+        limit(
+            "A", "A", Kind.EXPECTED, 4.0, is_once=True, on_delay_ns=5 * S,
+            watched_in=frozenset({"climb"}), setpoint_in={"loop_only": 6.0},
+        ),
+        limit(
+            "C", "C", Kind.EXPECTED, -5.0, is_once=True, expects_low=True, deadband=1.0,
+            on_delay_ns=2 * S, off_delay_ns=S, watched_in=frozenset({"ground", "loop_only"}),
+        ),
+        limit(
+            "B", "B", Kind.LOW, 30.0, deadband=3.0, watched_in=frozenset({"hold"}),
+            on_delay_ns=S, bridge_ns=S, n_of_m=(0, 0),
+        ),
+        limit("D", "D", Kind.DEVIATION, 8.0, n_of_m=(1, 3), watched_in=frozenset({"ground"})),
+    ]  # fmt: skip
+
+
+def _joined(limits: Sequence[Limit]) -> list[Limit]:
+    """Make what stands without a column: a phase that lasts, and combinations."""
+    at = {one.id: i for i, one in enumerate(limits)}
+    first = len(limits) + 1
+
+    def joined(tag: str, text: str, inputs: Sequence[int], **more: object) -> Limit:
+        names = tuple(zip("abc", inputs, strict=False))
+        return Limit(
+            f"{tag}.combination", NO_COLUMN, Kind.COMBINATION,
+            condition=parse_condition(text), inputs=names, **more,
+        )  # type: ignore[arg-type]  # fmt: skip
+
+    return [
+        Limit(
+            "phase:climb.phase_overlong", NO_COLUMN, Kind.PHASE_OVERLONG,
+            watched_in=frozenset({"climb"}), on_delay_ns=7 * S,
+        ),
+        joined("UA-1", "a and not b", [at["A.high"], at["B.high"]], on_delay_ns=S // 2),
+        joined("UA-2", "a or at_least(2, a, b, c)", [at["B.high_high"], at["Q.low"], first]),
+        joined("UA-3", "not a", [first + 1], off_delay_ns=S),
+        joined("UA-4", "a and b", [at["A.stale"], first - 1], on_delay_ns=S),
+    ]  # fmt: skip
+
+
+def _alarm(i: int, one: Limit, priority: Priority) -> Alarm:
+    """Make the alarm of a limit, with every option somewhere."""
+    return Alarm(
+        one.id,
+        one.id.split(".")[0],
+        priority,
+        f"message {i}",
+        is_latching=i % 3 == 0,
+        suppressed_in=frozenset(
+            {"climb"} if i % 4 == 1 else {"loop_only"} if i % 7 == 2 else ()
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +251,8 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
                 Action("acknowledge", subject, "A. Marl"),
                 Action("reset", subject, "A. Marl"),
                 Action("enter_phase", str(rng.choice([*PHASES, "moon"])), "A. Marl"),
+                Action("enter_mode", str(rng.choice([*MODES, "moon"])), "A. Marl", "a try"),
+                _edit(rng),
                 Action("shelve", subject, "B. Voss", "noisy", float(rng.integers(1, 9))),
                 Action("unshelve", subject, "B. Voss"),
                 Action("out_of_service", subject, "B. Voss", "sensor out"),
@@ -184,7 +262,7 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
                 HostEvent(
                     "recording_stopped" if rng.random() < 0.5 else "recording_resumed", "disk"
                 ),
-            ][int(rng.integers(10))]
+            ][int(rng.integers(12))]
         )
     times = np.sort(rng.integers(1, SPAN_NS // (S // 4), len(rows))) * (S // 4)
     times[0] = 1
@@ -192,6 +270,23 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
         Arrival(START_NS + int(t), control=Control(START_NS + int(t), seq, what))
         for seq, (t, what) in enumerate(zip(times, rows, strict=True))
     ]
+
+
+def _edit(rng: np.random.Generator) -> Action:
+    """Edit one of some limits."""
+    subject, changes = [
+        ("A.low", {"setpoint": float(rng.integers(-9, 2))}),
+        ("A.low", {"setpoint_in.climb": float(rng.integers(-9, 2)), "deadband": 0.25}),
+        ("C.low_low", {"setpoint": -8.0, "on_delay_s": 0.5}),
+        ("E.high", {"setpoint": 3.0, "deadband": 2.0}),
+        ("D.high_high", {"setpoint": 7.0}),
+        ("A.expected", {"setpoint": 5.0, "on_delay_s": 2.0}),
+        ("UA-1.combination", {"on_delay_s": float(rng.integers(0, 3))}),
+        ("E.fault", {"on_delay_s": 1.0}),
+    ][int(rng.integers(8))]
+    return Action(
+        "edit_limit", subject, "B. Voss", "too tight", second="A. Marl", changes=changes
+    )
 
 
 @dataclass(frozen=True, slots=True)
