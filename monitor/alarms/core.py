@@ -1,13 +1,13 @@
-"""The alarm states of ISA-18.2 / IEC 62682 as a table, and what is known of one alarm."""
+"""The alarm states and events of ISA-18.2 / IEC 62682 as tables."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
+from collections.abc import Mapping
+from enum import IntFlag, StrEnum
 
 
 class Core(StrEnum):
-    """Core state of an alarm; the three inhibiting flags are apart from it."""
+    """Core state of an alarm; what inhibits it is apart from it."""
 
     NORMAL = "normal"
     UNACKNOWLEDGED = "unacknowledged"
@@ -17,113 +17,110 @@ class Core(StrEnum):
     LATCHED_ACKNOWLEDGED = "latched, acknowledged"
 
 
+class Inhibit(IntFlag):
+    """What inhibits an alarm: three flags, independent of each other and of the core state."""
+
+    NONE = 0
+    SHELVED = 1
+    SUPPRESSED = 2
+    OUT_OF_SERVICE = 4
+
+
 class Prompt(StrEnum):
-    """What moves an alarm from one core state to another."""
+    """What moves an alarm, by its name in the published state diagram."""
 
-    RAISED = "raised"
-    CLEARED = "cleared"
-    ACKNOWLEDGE = "acknowledge"
-    RESET = "reset"
+    #: The condition stands, its on-delay included.
+    ALM = "ALM"
+    #: The condition is gone, its off-delay included.
+    RTN = "RTN"
+    ACK = "ACK"
+    RESET = "RESET"
+    #: It was acknowledged long ago and still stands.
+    REALARM = "REALARM"
+    SHELVE = "SHELVE"
+    UNSHELVE = "UNSHELVE"
+    #: The time of the shelf is over.
+    T_SHELVE = "T_SHELVE"
+    SUP = "SUP"
+    UNSUP = "UNSUP"
+    #: Out of service, and returned to it.
+    OOS = "OOS"
+    RTS = "RTS"
 
 
-_SHARED: dict[tuple[Core, Prompt], Core] = {
-    (Core.NORMAL, Prompt.RAISED): Core.UNACKNOWLEDGED,
-    (Core.UNACKNOWLEDGED, Prompt.ACKNOWLEDGE): Core.ACKNOWLEDGED,
-    (Core.RETURNED_UNACKNOWLEDGED, Prompt.RAISED): Core.UNACKNOWLEDGED,
-    (Core.RETURNED_UNACKNOWLEDGED, Prompt.ACKNOWLEDGE): Core.NORMAL,
-    (Core.LATCHED_UNACKNOWLEDGED, Prompt.RAISED): Core.UNACKNOWLEDGED,
-    (Core.LATCHED_UNACKNOWLEDGED, Prompt.ACKNOWLEDGE): Core.LATCHED_ACKNOWLEDGED,
+CoreTable = Mapping[tuple[Core, Prompt], Core]
+
+_SHARED: CoreTable = {
+    (Core.NORMAL, Prompt.ALM): Core.UNACKNOWLEDGED,
+    (Core.UNACKNOWLEDGED, Prompt.ACK): Core.ACKNOWLEDGED,
+    (Core.UNACKNOWLEDGED, Prompt.REALARM): Core.UNACKNOWLEDGED,
+    (Core.ACKNOWLEDGED, Prompt.REALARM): Core.UNACKNOWLEDGED,
+    (Core.RETURNED_UNACKNOWLEDGED, Prompt.ALM): Core.UNACKNOWLEDGED,
+    (Core.RETURNED_UNACKNOWLEDGED, Prompt.ACK): Core.NORMAL,
+    (Core.LATCHED_UNACKNOWLEDGED, Prompt.ALM): Core.UNACKNOWLEDGED,
+    (Core.LATCHED_UNACKNOWLEDGED, Prompt.ACK): Core.LATCHED_ACKNOWLEDGED,
     # A new occurrence is a new alarm: somebody has to see it.
-    (Core.LATCHED_ACKNOWLEDGED, Prompt.RAISED): Core.UNACKNOWLEDGED,
+    (Core.LATCHED_ACKNOWLEDGED, Prompt.ALM): Core.UNACKNOWLEDGED,
     (Core.LATCHED_ACKNOWLEDGED, Prompt.RESET): Core.NORMAL,
 }
 
-_PLAIN = {
-    (Core.UNACKNOWLEDGED, Prompt.CLEARED): Core.RETURNED_UNACKNOWLEDGED,
-    (Core.ACKNOWLEDGED, Prompt.CLEARED): Core.NORMAL,
+_PLAIN: CoreTable = {
+    **_SHARED,
+    (Core.UNACKNOWLEDGED, Prompt.RTN): Core.RETURNED_UNACKNOWLEDGED,
+    (Core.ACKNOWLEDGED, Prompt.RTN): Core.NORMAL,
 }
 
-_LATCHING = {
-    (Core.UNACKNOWLEDGED, Prompt.CLEARED): Core.LATCHED_UNACKNOWLEDGED,
-    (Core.ACKNOWLEDGED, Prompt.CLEARED): Core.LATCHED_ACKNOWLEDGED,
+#: No acknowledging once the condition is gone.
+_CLEARS_BY_ITSELF: CoreTable = {
+    **_SHARED,
+    (Core.UNACKNOWLEDGED, Prompt.RTN): Core.NORMAL,
+    (Core.ACKNOWLEDGED, Prompt.RTN): Core.NORMAL,
 }
 
-_TABLES = {False: _SHARED | _PLAIN, True: _SHARED | _LATCHING}
+_LATCHING: CoreTable = {
+    **_SHARED,
+    (Core.UNACKNOWLEDGED, Prompt.RTN): Core.LATCHED_UNACKNOWLEDGED,
+    (Core.ACKNOWLEDGED, Prompt.RTN): Core.LATCHED_ACKNOWLEDGED,
+}
+
+#: Which flag an event sets or clears, and whether it sets it.
+_FLAGS: Mapping[Prompt, tuple[Inhibit, bool]] = {
+    Prompt.SHELVE: (Inhibit.SHELVED, True),
+    Prompt.UNSHELVE: (Inhibit.SHELVED, False),
+    Prompt.T_SHELVE: (Inhibit.SHELVED, False),
+    Prompt.SUP: (Inhibit.SUPPRESSED, True),
+    Prompt.UNSUP: (Inhibit.SUPPRESSED, False),
+    Prompt.OOS: (Inhibit.OUT_OF_SERVICE, True),
+    Prompt.RTS: (Inhibit.OUT_OF_SERVICE, False),
+}
+
+#: Of several flags the one whose name the alarm's state bears, the first before the others.
+_BY_WEIGHT = (Inhibit.OUT_OF_SERVICE, Inhibit.SUPPRESSED, Inhibit.SHELVED)
 
 
-def next_core(core: Core, prompt: Prompt, *, is_latching: bool) -> Core:
-    """Give the state after *prompt*; a pair that the table does not list changes nothing.
+def table_of(*, is_latching: bool, clears_by_itself: bool = False) -> CoreTable:
+    """Give the table of an alarm; a latch outweighs that it clears by itself.
 
     Source:
         ANSI/ISA-18.2-2016 state diagram, by secondary texts; latching rows from a controller
         handbook's chapter on alarms.
     """
-    return _TABLES[is_latching].get((core, prompt), core)
+    if is_latching:
+        return _LATCHING
+    return _CLEARS_BY_ITSELF if clears_by_itself else _PLAIN
 
 
-@dataclass(slots=True)
-class AlarmStatus:
-    """What is known of one alarm. Times are 0 while they do not apply.
+def next_core(core: Core, prompt: Prompt, table: CoreTable) -> Core:
+    """Give the state after *prompt*; a pair that the table does not list changes nothing."""
+    return table.get((core, prompt), core)
 
-    Attributes:
-        id: The limit's id.
-        core: Its core state.
-        is_active: The condition stands, delays included.
-        is_suppressed: By design, in this phase.
-        is_out_of_service: By a person, without an end.
-        shelved_until_ns: End of its shelf; 0 when it is not shelved.
-        onset_ns: When the condition began.
-        true_ns: When its delay had run out.
-        annunciated_ns: When this occurrence was first shown to people.
-        is_owed: People were shown it and nobody has acknowledged since: a later occurrence that
-            comes and goes unseen must not wipe that out.
-        value: Value at the onset; None for quality kinds and bad data.
-        quality: Quality at the onset.
-        shelf_reason: Who shelved it and why.
-        service_reason: Who took it out of service and why.
-    """
 
-    id: str
-    core: Core = Core.NORMAL
-    is_active: bool = False
-    is_suppressed: bool = False
-    is_out_of_service: bool = False
-    shelved_until_ns: int = 0
-    onset_ns: int = 0
-    true_ns: int = 0
-    annunciated_ns: int = 0
-    is_owed: bool = False
-    value: float | None = None
-    quality: int = 0
-    shelf_reason: str = ""
-    service_reason: str = ""
+def next_flags(flags: Inhibit, prompt: Prompt) -> Inhibit:
+    """Give the flags after *prompt*; what concerns no flag changes none."""
+    flag, is_set = _FLAGS.get(prompt, (Inhibit.NONE, True))
+    return flags | flag if is_set else flags & ~flag
 
-    @property
-    def is_shelved(self) -> bool:
-        """Whether a person set it aside for a time."""
-        return self.shelved_until_ns > 0
 
-    @property
-    def is_acknowledged(self) -> bool:
-        """Whether nobody needs to acknowledge it."""
-        return self.core in (Core.NORMAL, Core.ACKNOWLEDGED, Core.LATCHED_ACKNOWLEDGED)
-
-    @property
-    def is_latched(self) -> bool:
-        """Whether the condition is gone and a reset is awaited."""
-        return self.core in (Core.LATCHED_UNACKNOWLEDGED, Core.LATCHED_ACKNOWLEDGED)
-
-    @property
-    def is_inhibited(self) -> bool:
-        """Whether any of the three flags is set."""
-        return self.is_suppressed or self.is_shelved or self.is_out_of_service
-
-    @property
-    def is_annunciated(self) -> bool:
-        """Whether it is shown and sounds: the core says so and all flags are clear."""
-        return self.core is not Core.NORMAL and not self.is_inhibited
-
-    @property
-    def inhibit_reason(self) -> str:
-        """Who set it aside and why; empty when nobody did."""
-        return "; ".join(text for text in (self.shelf_reason, self.service_reason) if text)
+def state_of(core: Core, flags: Inhibit) -> Core | Inhibit:
+    """Give the one state of the published diagram in which an alarm is."""
+    return next((flag for flag in _BY_WEIGHT if flag in flags), core)

@@ -10,8 +10,8 @@ from typing import get_args
 
 import pytest
 
-from monitor.alarms.core import AlarmStatus
 from monitor.alarms.plan import Alarm, Priority
+from monitor.alarms.status import AlarmStatus
 from monitor.alarms.tell import edge_fields, host_event, link_event, lost_fields, shown_fields
 from monitor.events import EventKind, HostEvent, HostWhat, LinkChange
 from monitor.limits.edges import Edge, Turn

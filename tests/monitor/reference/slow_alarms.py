@@ -2,113 +2,128 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
 
-from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
-from monitor.events import Action, Event
+from monitor.alarms.plan import AlarmsPlan, Priority
+from monitor.events import Action
 from monitor.limits.plan import Place
 from monitor.samples import QUALITY_TEXT
+from tests.monitor.reference.slow_alarm import SlowAlarm
 from tests.monitor.reference.slow_channels import Sample
+from tests.monitor.reference.slow_turns import SlowTurns
 
-Onset = tuple[int, float, int, float]
 #: Gives the newest sample of the channel behind an alarm, by its position.
 HeldOf = Callable[[int], Sample]
 
 
-@dataclass
-class SlowAlarm:
-    """One alarm: needs acknowledging, is latched, and is set aside or not."""
-
-    plan: Alarm
-    is_active: bool = False
-    needs_ack: bool = False
-    is_latched: bool = False
-    is_suppressed: bool = False
-    is_out: bool = False
-    shelf_ns: int = 0
-    was_shown: bool = False
-    #: People saw it, in this occurrence or an earlier one, and nobody has acknowledged since.
-    is_owed: bool = False
-    onset_ns: int = 0
-    true_ns: int = 0
-
-    @property
-    def is_hidden(self) -> bool:
-        return self.is_suppressed or self.is_out or self.shelf_ns > 0
-
-    @property
-    def state(self) -> str:
-        if self.is_active:
-            return "unacknowledged" if self.needs_ack else "acknowledged"
-        if self.is_latched:
-            return "latched, " + ("unacknowledged" if self.needs_ack else "acknowledged")
-        return "returned, unacknowledged" if self.needs_ack else "normal"
-
-    @property
-    def is_shown(self) -> bool:
-        is_something = self.plan.priority is not Priority.JOURNAL and self.state != "normal"
-        return is_something and not self.is_hidden
-
-
-class SlowAlarms:
-    """Every alarm of a stand, and the journal."""
+class SlowAlarms(SlowTurns):
+    """Every alarm of a stand, and the journal: what persons do, and what falls due."""
 
     def __init__(self, plan: AlarmsPlan, place: Place, held_of: HeldOf) -> None:
-        self.plan = plan
+        super().__init__(plan, place)
         self.held_of = held_of
-        self.place = place
-        self.alarms = [SlowAlarm(one) for one in plan.alarms]
-        for alarm in self.alarms:
-            alarm.is_suppressed = place.is_in(alarm.plan.suppressed_in)
-        self.events: list[Event] = []
 
     def dues(self) -> list[int]:
         """Give every instant at which something falls due by itself."""
-        return [one.shelf_ns for one in self.alarms if one.shelf_ns]
+        dues = [one.shelf_ns for one in self.alarms] + [one.realarm_ns for one in self.alarms]
+        return [due for due in dues if due]
 
     def fall_due(self, t_ns: int) -> None:
         """Do what is due."""
+        self.tell_edges()
         for alarm in self.alarms:
+            if 0 < alarm.realarm_ns <= t_ns:
+                self.realarm(t_ns, alarm)
             if 0 < alarm.shelf_ns <= t_ns:
                 self.unshelve(t_ns, alarm, "end of its time")
+        self.see_who_was_first(t_ns)
 
     def act(self, t_ns: int, action: Action) -> None:
         """A person acts on alarms."""
-        if action.subject == "*":
-            if action.verb not in ("acknowledge", "reset"):
-                self.refuse(t_ns, action, f"no alarm {action.subject!r} on this stand")
-                return
-            chosen = [alarm for alarm in self.alarms if alarm.is_shown]
+        self.tell_edges()
+        if action.verb in ("silence", "lamp_test"):
+            self.say(t_ns, f"action.{action.verb}", "", by=action.by)
+        elif action.verb == "note":
+            self.say(t_ns, "action.note", action.subject, by=action.by, text=action.reason)
         else:
-            chosen = [alarm for alarm in self.alarms if alarm.plan.id == action.subject]
-        for alarm in chosen:
-            getattr(self, action.verb)(t_ns, alarm, action)
+            self.act_on_alarms(t_ns, action)
+        self.see_who_was_first(t_ns)
 
-    def go(self, t_ns: int, place: Place) -> None:
+    def act_on_alarms(self, t_ns: int, action: Action) -> None:
+        """A person acts on one alarm, a page of them, or all that are shown."""
+        names = action.subject.split(" ") if action.verb == "acknowledge" else [action.subject]
+        if action.subject == "*" and action.verb in ("acknowledge", "reset"):
+            names = [alarm.plan.id for alarm in self.alarms if alarm.is_shown]
+        for name in names:
+            if name not in self.named:
+                self.refuse(t_ns, action, f"no alarm {name!r} on this stand")
+                return
+        if action.verb in ("shelve", "out_of_service"):
+            why = self.lacks_a_second(self.named[action.subject], action)
+            if why:
+                self.refuse(t_ns, action, why)
+                return
+        for name in names:
+            getattr(self, action.verb)(t_ns, self.named[name], action)
+
+    def lacks_a_second(self, alarm: SlowAlarm, action: Action) -> str:
+        """Say why one person is not enough."""
+        if alarm.plan.priority is not Priority.TOP:
+            return ""
+        if not action.second.strip():
+            return "it is of top priority: a second person must agree, by name"
+        first, second = action.by.replace(" ", ""), action.second.replace(" ", "")
+        if first.lower() == second.lower():
+            return "the second person must not be the first"
+        return ""
+
+    def go(self, t_ns: int, place: Place, *, is_phase: bool) -> None:
         """Be in another phase or mode: show and hide."""
+        self.tell_edges()
         self.place = place
-        for alarm in self.alarms:
-            now = place.is_in(alarm.plan.suppressed_in)
-            if now == alarm.is_suppressed:
-                continue
-            alarm.is_suppressed = now
-            if alarm.plan.priority is Priority.JOURNAL or alarm.state == "normal":
-                continue
-            kind = "alarm.suppressed" if now else "alarm.unsuppressed"
-            self.say(t_ns, kind, alarm.plan.id, phase=place.phase, state=alarm.state)
-            self.show(t_ns, alarm)
+        if is_phase:
+            self.has_lapsed = False
+        self.hide_and_show(t_ns)
+        self.see_who_was_first(t_ns)
+
+    # What a person does.
 
     def acknowledge(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
-        """Acknowledge."""
+        """Acknowledge, and the milder ones with it."""
         if not alarm.needs_ack:
-            if action.subject != "*":
+            if action.subject == alarm.plan.id:
                 self.refuse(t_ns, action, "there is nothing to acknowledge")
             return
+        self.seen(t_ns, alarm, by=action.by)
+        done = [alarm]
+        milder = self.named.get(alarm.plan.milder)
+        while milder is not None and milder not in done:
+            if milder.needs_ack:
+                self.seen(t_ns, milder, by=action.by, **{"with": alarm.plan.id})
+            done.append(milder)
+            milder = self.named.get(milder.plan.milder)
+
+    def seen(self, t_ns: int, alarm: SlowAlarm, by: str, **more: str) -> None:
+        """It is acknowledged."""
         alarm.needs_ack = alarm.is_owed = False
-        self.say(t_ns, "alarm.acknowledged", alarm.plan.id, by=action.by, state=alarm.state)
+        alarm.acknowledged_ns = t_ns
+        self.say(t_ns, "alarm.acknowledged", alarm.plan.id, by=by, state=alarm.state, **more)
+
+    def realarm(self, t_ns: int, alarm: SlowAlarm) -> None:
+        """Nobody did anything about it."""
+        at_ns, alarm.acknowledged_ns = alarm.acknowledged_ns, 0
+        alarm.needs_ack = True
+        alarm.was_shown = not alarm.is_hidden
+        alarm.is_owed = alarm.is_owed or alarm.was_shown
+        self.say(
+            t_ns,
+            "alarm.realarmed",
+            alarm.plan.id,
+            acknowledged_ns=at_ns,
+            priority=alarm.plan.priority.value,
+            message=alarm.plan.message,
+            is_annunciated=alarm.was_shown,
+        )
 
     def reset(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
         """Reset a latch."""
@@ -132,8 +147,15 @@ class SlowAlarms:
     def shelve(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
         """Shelve."""
         alarm.shelf_ns = t_ns + round(action.seconds * 1e9)
-        fields = {"by": action.by, "reason": action.reason, "until_ns": alarm.shelf_ns}
-        self.say(t_ns, "alarm.shelved", alarm.plan.id, **fields)
+        who = self.who(action)
+        self.say(t_ns, "alarm.shelved", alarm.plan.id, **who, until_ns=alarm.shelf_ns)
+
+    def who(self, action: Action) -> dict[str, str]:
+        """Tell who, who agreed, and why."""
+        fields = {"by": action.by, "second": action.second, "reason": action.reason}
+        if not action.second:
+            del fields["second"]
+        return fields
 
     def unshelve(self, t_ns: int, alarm: SlowAlarm, action: Action | str) -> None:
         """Unshelve."""
@@ -147,78 +169,18 @@ class SlowAlarms:
 
     def out_of_service(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
         """Take out of service."""
-        self.serve(t_ns, alarm, action, is_out=True)
+        if alarm.is_out:
+            self.refuse(t_ns, action, "it is so already")
+            return
+        alarm.is_out = True
+        self.say(t_ns, "alarm.out_of_service", alarm.plan.id, **self.who(action))
 
     def return_to_service(self, t_ns: int, alarm: SlowAlarm, action: Action) -> None:
         """Return to service."""
-        self.serve(t_ns, alarm, action, is_out=False)
-
-    def serve(self, t_ns: int, alarm: SlowAlarm, action: Action, *, is_out: bool) -> None:
-        """Either of the two."""
-        if alarm.is_out == is_out:
+        if not alarm.is_out:
             self.refuse(t_ns, action, "it is so already")
             return
-        alarm.is_out = is_out
-        kind = "alarm.out_of_service" if is_out else "alarm.returned_to_service"
-        self.say(t_ns, kind, alarm.plan.id, by=action.by, reason=action.reason)
+        alarm.is_out = False
+        name = alarm.plan.id
+        self.say(t_ns, "alarm.returned_to_service", name, by=action.by, reason=action.reason)
         self.show(t_ns, alarm)
-
-    # Edges.
-
-    def edge(self, t_ns: int, position: int, turn: str, onset: Onset) -> None:
-        """A limit turned."""
-        alarm = self.alarms[position]
-        plan = alarm.plan
-        if turn == "lost":
-            fields: dict[str, Any] = {"onset_ns": onset[0], "priority": plan.priority.value}
-            self.say(t_ns, "alarm.pending_lost", plan.id, **fields)
-            return
-        fields = {
-            "onset_ns": onset[0],
-            "value": None if math.isnan(onset[1]) else onset[1],
-            "setpoint": None if math.isnan(onset[3]) else onset[3],
-            "quality": QUALITY_TEXT[onset[2]],
-            "priority": plan.priority.value,
-            "message": plan.message,
-        }
-        alarm.is_active = turn == "raised"
-        if alarm.is_active:
-            alarm.was_shown, alarm.onset_ns, alarm.true_ns = False, onset[0], t_ns
-        if plan.priority is Priority.JOURNAL:
-            self.say(
-                t_ns, "condition.on" if alarm.is_active else "condition.off", plan.id, **fields
-            )
-        elif alarm.is_active:
-            alarm.needs_ack, alarm.is_latched = True, False
-            alarm.was_shown = not alarm.is_hidden
-            alarm.is_owed = alarm.is_owed or alarm.was_shown
-            self.say(t_ns, "alarm.raised", plan.id, **fields, is_annunciated=alarm.was_shown)
-        else:
-            alarm.is_latched = plan.is_latching
-            if not plan.is_latching and not alarm.is_owed:
-                alarm.needs_ack = False
-            self.say(t_ns, "alarm.cleared", plan.id, **fields, state=alarm.state)
-
-    def show(self, t_ns: int, alarm: SlowAlarm) -> None:
-        """Show what was hidden until now."""
-        if alarm.is_shown and not alarm.was_shown:
-            alarm.was_shown = alarm.is_owed = True
-            self.say(
-                t_ns,
-                "alarm.annunciated",
-                alarm.plan.id,
-                onset_ns=alarm.onset_ns,
-                true_ns=alarm.true_ns,
-                priority=alarm.plan.priority.value,
-                message=alarm.plan.message,
-            )
-
-    def refuse(self, t_ns: int, action: Action, why: str) -> None:
-        """Refuse."""
-        self.say(
-            t_ns, "action.refused", action.subject, verb=action.verb, by=action.by, why=why
-        )
-
-    def say(self, t_ns: int, kind: str, subject: str, **fields: Any) -> None:
-        """Write an event."""
-        self.events.append(Event(t_ns, kind, subject, fields))  # type: ignore[arg-type]

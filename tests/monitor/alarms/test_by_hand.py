@@ -1,4 +1,4 @@
-"""Tests for monitor.alarms.stage.
+"""Tests for monitor.alarms.by_hand.
 
 Source: Hand-worked here: what each action of a person puts on record and leaves behind.
 """

@@ -1,4 +1,4 @@
-"""Tests for monitor.alarms.stage.
+"""Tests for monitor.alarms.lifecycle.
 
 Source: Hand-worked here: one occurrence after the other, some of them shown and some not; the
 rules are the project's own limit rules 14 to 16 (DEVELOPERS.md).
@@ -91,7 +91,8 @@ def test_an_alarm_holds_value_and_quality_of_its_onset() -> None:
         ([act(5, "silence", "")], False),
         ([edge(5, Turn.RAISED)], True),
         ([edge(5, Turn.PENDING_LOST)], True),
-        ([act(5, "acknowledge")], True),
+        ([act(5, "acknowledge")], False),
+        ([edge(4, Turn.RAISED), act(5, "acknowledge")], True),
         ([enter(5, "climb")], True),
         ([enter(5, "ground")], False),
         ([act(5, "shelve", reason="noisy", seconds=50.0)], True),
