@@ -141,7 +141,7 @@ def _pair(
         priority=sensor,
         message=message_of(channel, kind, table),
         response=response_of(channel, kind),
-        suppressed_by=() if is_watch else _links_behind(draft, channel),
+        suppressed_by=() if is_watch else links_behind(draft, channel),
         milder=f"{channel.tag}.{_MILDER[kind]}" if has_milder else "",
         lag_ns=ns(lag_s(draft, channel, table)),
         period_ns=ns(period_s(draft, channel) or 0.0),
@@ -150,7 +150,7 @@ def _pair(
     return pair_of(limit, alarm, table)
 
 
-def _links_behind(draft: Draft, channel: ChannelDraft) -> tuple[str, ...]:
+def links_behind(draft: Draft, channel: ChannelDraft) -> tuple[str, ...]:
     """Name the link alarms without whose links a channel has no value."""
     measured = measured_behind(draft, channel.tag)
     names = {split_source(draft.channels[tag].table.source or "")[0] for tag in measured}

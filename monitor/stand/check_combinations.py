@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from monitor.alarms.plan import Priority
 from monitor.errors import did_you_mean
@@ -81,7 +81,7 @@ def _check_inputs(
         path = (*one.path, "inputs", name)
         if wanted == one.id:
             draft.report.error(path, f"{wanted} looks at itself")
-        elif wanted not in names and not _may_be_unread(draft, wanted):
+        elif wanted not in names and not may_be_unread(draft, wanted):
             near = did_you_mean(wanted, names) or _limits_of(names, wanted)
             draft.report.error(path, f"unknown limit {wanted!r}{near}")
 
@@ -93,7 +93,7 @@ def _limits_of(names: Mapping[str, Named], wanted: str) -> str:
     return f"; {tag} has {', '.join(listed)}" if listed else "; write TAG.KIND: PT-101.high"
 
 
-def _may_be_unread(draft: Draft, name: str) -> bool:
+def may_be_unread(draft: Draft, name: str) -> bool:
     """Tell whether a limit may be missing only because its own table has mistakes."""
     tag, _, kind = name.partition(".")
     for key in ("channels", "combinations", "abort"):
@@ -115,8 +115,6 @@ def _check_words(draft: Draft, path: KeyPath, table: CombinationTable) -> None:
             draft.report.error(
                 (*path, "priority"), 'is "journal": an abort criterion must be heard'
             )
-        if not table.safe_state.strip():
-            draft.report.error((*path, "safe_state"), "is empty; name the state to bring about")
     elif table.priority is not Priority.JOURNAL and not table.response.strip():
         draft.report.warning(
             (*path, "response"), 'missing; write what to do, or priority = "journal"'
@@ -125,29 +123,35 @@ def _check_words(draft: Draft, path: KeyPath, table: CombinationTable) -> None:
 
 def _check_loops(draft: Draft, names: Mapping[str, Named]) -> None:
     """No combination may look at itself through others."""
+    inputs = {
+        one.id: tuple(one.table.inputs.values())
+        for one in names.values()
+        if isinstance(one.table, CombinationTable)
+    }
     told: set[str] = set()
-    for one in _combinations(names):
-        if one.id in told:
-            continue
-        loop = next(_ways_back(names, [one.id], set()), None)
-        if loop is not None and len(loop) > 1:
+    for name in inputs:
+        loop = way_back(inputs, name) if name not in told else []
+        if len(loop) > 1:
             told |= set(loop)
             way = " > ".join([*loop, loop[0]])
-            draft.report.error((*one.path, "inputs"), f"go round in a loop: {way}")
+            draft.report.error((*names[name].path, "inputs"), f"go round in a loop: {way}")
 
 
-def _ways_back(
-    names: Mapping[str, Named], way: list[str], seen: set[str]
-) -> Iterator[list[str]]:
-    """Follow inputs from the first of *way*; give ways back to it."""
-    table = names[way[-1]].table
-    wanted = table.inputs.values() if isinstance(table, CombinationTable) else ()
-    for name in wanted:
-        if name == way[0]:
-            yield way
-        elif name in names and name not in seen:
-            seen.add(name)
-            yield from _ways_back(names, [*way, name], seen)
+def way_back(steps: Mapping[str, tuple[str, ...]], start: str) -> list[str]:
+    """Follow *steps* from a name back to it by the shortest way; empty where there is none."""
+    came_from = {start: start}
+    waiting = [start]
+    for name in waiting:
+        for after in steps.get(name, ()):
+            if after == start:
+                way = [name]
+                while way[0] != start:
+                    way.insert(0, came_from[way[0]])
+                return way
+            if after not in came_from:
+                came_from[after] = name
+                waiting.append(after)
+    return []
 
 
 def _check_bad_data(draft: Draft, names: Mapping[str, Named], name: str) -> None:

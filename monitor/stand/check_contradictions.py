@@ -1,8 +1,11 @@
-"""Checks what two keys of a file say against each other: delays, windows, counts."""
+"""Checks what two keys of a file say against each other: delays, windows, counts, groups."""
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from monitor.alarms.plan import Priority
+from monitor.errors import did_you_mean
 from monitor.limits.plan import Kind
 from monitor.stand.alarm_names import Named, alarm_names
 from monitor.stand.check_setpoints import check_setpoints
@@ -37,9 +40,25 @@ def check_contradictions(draft: Draft) -> None:
     for one in written:
         for check in (_check_delay, _check_counted, _check_realarm, _check_window):
             check(draft, one)
+    _check_groups(draft, written)
     for channel in draft.channels.values():
         _check_late(draft, channel)
         _check_overlong(draft, channel)
+
+
+def _check_groups(draft: Draft, written: list[Named]) -> None:
+    """Warn of a first-out group in which nothing can be first."""
+    groups: dict[str, list[Named]] = defaultdict(list)
+    for one in written:
+        groups[one.table.first_out].append(one)
+    for group, members in groups.items():
+        if group and len(members) == 1:
+            near = did_you_mean(group, [other for other in groups if other not in ("", group)])
+            draft.report.warning(
+                (*members[0].path, "first_out"),
+                f"no other alarm is in the group {group!r}: there is nothing to come first of"
+                f"{near}",
+            )
 
 
 def _delays(one: Named) -> list[tuple[str, float]]:

@@ -157,8 +157,6 @@ def _check_doubles(draft: Draft, path: KeyPath, enter: EnterTable) -> None:
 def _check_independence(draft: Draft, path: KeyPath, enter: EnterTable) -> None:
     """Refuse conditions that one sensor could bring about alone."""
     tags = list(dict.fromkeys(when.tag for when in enter.when))
-    if any(tag not in draft.channels for tag in tags):
-        return
     behind = {tag: measured_behind(draft, tag) for tag in tags}
     if any(not behind[one] & behind[other] for one, other in combinations(tags, 2)):
         return

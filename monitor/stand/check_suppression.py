@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from monitor.alarms.plan import Priority
+from monitor.errors import did_you_mean
+from monitor.limits.plan import QUALITY_KINDS
 from monitor.stand.alarm_names import Named, alarm_names
+from monitor.stand.alarm_plan import links_behind
+from monitor.stand.check_combinations import may_be_unread, way_back
 from monitor.stand.draft import Draft
 from monitor.stand.places import heard_at, places_of, told, watched_at
 from monitor.stand.safety import safety_alarms
@@ -15,18 +19,20 @@ def check_suppression(draft: Draft) -> None:
     """Note alarms that can never be heard, and causes that hide themselves."""
     names = alarm_names(draft)
     written = [one for one in names.values() if one.is_written]
+    for one in written:
+        for key in ("suppressed_in", "watched_in"):
+            for number, name in enumerate(getattr(one.table, key)):
+                draft.check_place((*one.path, key, number), name)
     speaking = safety_alarms(draft)
     for one in written:
+        _check_modes(draft, one)
         _check_heard(draft, one, is_safety=one.id in speaking)
-        for number, cause in enumerate(one.table.suppressed_by):
-            if cause in names and cause != one.id:
-                _check_cause(draft, one, number, names[cause])
+        _check_causes(draft, names, one)
     _check_loops(draft, names, written)
 
 
 def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
     """Somewhere it must be watched and not suppressed."""
-    _check_modes(draft, one)
     keys = [(*one.path, key) for key in ("suppressed_in", "watched_in")]
     if not one.table.watched_in or any(map(draft.report.has_error_at, keys)):
         return
@@ -48,6 +54,19 @@ def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
             f"names quiet phases only ({listed}): it would never sound; "
             "write safety = true if it is to speak there",
         )
+
+
+def _check_causes(draft: Draft, names: Mapping[str, Named], one: Named) -> None:
+    """An alarm is the consequence of other alarms, which exist."""
+    for number, cause in enumerate(one.table.suppressed_by):
+        path = (*one.path, "suppressed_by", number)
+        if cause == one.id:
+            draft.report.error(path, "is this alarm itself; name the one that causes it")
+        elif cause in names:
+            _check_cause(draft, one, number, names[cause])
+        elif not may_be_unread(draft, cause):
+            near = did_you_mean(cause, names) or "; write TAG.KIND: PT-101.high"
+            draft.report.error(path, f"unknown alarm {cause!r}{near}")
 
 
 def _check_modes(draft: Draft, one: Named) -> None:
@@ -77,11 +96,12 @@ def _check_cause(draft: Draft, one: Named, number: int, cause: Named) -> None:
 
 def _check_loops(draft: Draft, names: Mapping[str, Named], written: list[Named]) -> None:
     """No alarm may suppress itself through others."""
+    causes = {one.id: _causes(draft, one) for one in names.values()}
     seen: set[str] = set()
     for one in written:
         if one.id in seen:
             continue
-        loop = next(_ways_back(names, [one.id], set()), [])
+        loop = way_back(causes, one.id)
         if len(loop) > 1:
             seen |= set(loop)
             draft.report.error(
@@ -90,13 +110,8 @@ def _check_loops(draft: Draft, names: Mapping[str, Named], written: list[Named])
             )
 
 
-def _ways_back(
-    names: Mapping[str, Named], way: list[str], seen: set[str]
-) -> Iterator[list[str]]:
-    """Follow causes from the first of *way*; give ways back to it."""
-    for name in names[way[-1]].table.suppressed_by:
-        if name == way[0]:
-            yield way
-        elif name in names and name not in seen:
-            seen.add(name)
-            yield from _ways_back(names, [*way, name], seen)
+def _causes(draft: Draft, one: Named) -> tuple[str, ...]:
+    """Give the alarms that suppress one; those of its links suppress a sensor's alarm too."""
+    if one.channel is None or one.kind not in QUALITY_KINDS:
+        return tuple(one.table.suppressed_by)
+    return (*one.table.suppressed_by, *links_behind(draft, one.channel))
