@@ -6,10 +6,11 @@ What makes sense goes into the record with its effective time; whether it is pos
 
 from __future__ import annotations
 
-import math
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection
 
+from monitor.alarms.actions import page_of, refusal_of
+from monitor.alarms.plan import AlarmsPlan
 from monitor.errors import did_you_mean
 from monitor.events import Action
 from monitor.link.messages import Act, Acted
@@ -17,10 +18,10 @@ from monitor.pipeline import Plan
 
 #: Answers kept, so that an action that is sent again is not done again.
 MOST_ANSWERS = 4_096
-#: Longest name, reason or subject, in characters.
+#: Longest subject of an action, and longest id of a message, in characters.
 LONGEST_TEXT = 2_000
-#: Longest shelf, in seconds: a week; beyond that an alarm is out of service.
-LONGEST_SHELF_S = 604_800.0
+#: Longest list of alarms that are acknowledged together, in characters.
+LONGEST_PAGE = 20_000
 
 _ALL = "*"
 
@@ -35,7 +36,7 @@ class ActDesk:
 
     def __init__(self, plan: Plan, do: Callable[[Action], int]) -> None:
         """Start with nothing seen."""
-        self._check = _Check([limit.id for limit in plan.limits], plan.alarms.phases)
+        self._check = _Check(plan.alarms)
         self._do = do
         self._answers: OrderedDict[str, Acted] = OrderedDict()
         self.refused = 0
@@ -51,57 +52,51 @@ class ActDesk:
         return answer
 
     def _answer(self, act: Act) -> Acted:
-        why = self._check.refusal(act)
-        if why:
-            self.refused += 1
-            return Acted(act.id, 0, why)
         action = Action(
             act.verb, act.subject, act.by, act.reason, act.seconds, act.second, act.changes
         )
+        why = self._check.refusal(act, action)
+        if why:
+            self.refused += 1
+            return Acted(act.id, 0, why)
         return Acted(act.id, self._do(action))
 
 
 class _Check:
     """Says what is wrong with an action, from the plan alone."""
 
-    def __init__(self, limits: Sequence[str], phases: Sequence[str]) -> None:
-        self._limits = dict.fromkeys(limits)
-        self._phases = dict.fromkeys(phases)
+    def __init__(self, plan: AlarmsPlan) -> None:
+        self._plan = plan
+        self._alarms = [alarm.id for alarm in plan.alarms]
 
-    def refusal(self, act: Act) -> str:
-        """Give the first thing that is wrong; empty when nothing is."""
-        if max(len(act.id), len(act.subject), len(act.by), len(act.reason)) > LONGEST_TEXT:
-            return f"a text is longer than {LONGEST_TEXT} characters"
-        if act.verb in ("acknowledge", "reset"):
-            return "" if act.subject == _ALL else self._limit(act)
-        if act.verb == "enter_phase":
-            return _known("phase", act.subject, self._phases)
-        if act.verb == "note":
-            return "" if act.reason.strip() else "a note needs a text"
-        if act.verb == "silence":
+    def refusal(self, act: Act, action: Action) -> str:
+        """Give the first thing that is wrong; empty when nothing is.
+
+        Names that are not known are looked at here, where a near one can be offered; all else
+        is judged by the same function as in the pipeline, so that nothing is admitted here
+        that is refused there for what was known here.
+        """
+        longest = LONGEST_PAGE if act.verb == "acknowledge" else LONGEST_TEXT
+        if max(len(act.id), len(act.subject)) > longest:
+            return f"a text is longer than {longest} characters"
+        return self._unknown(act) or refusal_of(action, self._plan)
+
+    def _unknown(self, act: Act) -> str:
+        """Refuse what this stand does not have."""
+        if act.verb in ("silence", "lamp_test", "note"):
             return ""
-        return self._limit(act) or _inhibition(act)
+        if act.verb == "enter_phase":
+            return _known("phase", act.subject, self._plan.phases)
+        if act.verb == "enter_mode":
+            return _known("mode", act.subject, self._plan.modes)
+        if act.verb in ("acknowledge", "reset") and act.subject == _ALL:
+            return ""
+        names = page_of(act.subject) if act.verb == "acknowledge" else [act.subject]
+        return next(filter(None, (_known("limit", name, self._alarms) for name in names)), "")
 
-    def _limit(self, act: Act) -> str:
-        return _known("limit", act.subject, self._limits)
 
-
-def _known(what: str, name: str, known: Mapping[str, None]) -> str:
+def _known(what: str, name: str, known: Collection[str]) -> str:
     """Refuse a name that is not known."""
     if name in known:
         return ""
     return f"this stand has no {what} {name!r}{did_you_mean(name, known)}"
-
-
-def _inhibition(act: Act) -> str:
-    """Refuse to inhibit an alarm without saying who, why and, for a shelf, how long."""
-    if act.verb not in ("shelve", "out_of_service"):
-        return ""
-    if not act.by.strip():
-        return "say who does it: what is inhibited stands in the register with a name"
-    if not act.reason.strip():
-        return "give a reason: what is inhibited stands in the register with one"
-    is_time = math.isfinite(act.seconds) and 0 < act.seconds <= LONGEST_SHELF_S
-    if act.verb == "shelve" and not is_time:
-        return f"give the shelf a time above 0 and at most {LONGEST_SHELF_S:.0f} s"
-    return ""
