@@ -38,7 +38,7 @@ def _upward(limit: Limit, standing: int, rise: float) -> tuple[float, float]:
     """Give the span of a high limit, or of the negated value of a low one."""
     fall = rise - limit.deadband
     match standing:
-        case Standing.CLEAR:
+        case Standing.CLEAR if not limit.is_once:
             return -inf, rise
         case Standing.PENDING:
             # What has to come has not come until the value is beyond the deadband.
