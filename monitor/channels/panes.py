@@ -157,7 +157,8 @@ class Panes:
         t_ns, value = self._present_ns[place], self._present_value[place]
         since_ns = t_ns - edge_ns[:, None]
         x = since_ns.astype(np.float64) / window_ns.astype(np.float64)
-        terms = np.where(is_moved, moments(x, value - reference[:, None]), 0.0)
+        y = np.where(is_moved, value - reference[:, None], 0.0)
+        terms = moments(np.where(is_moved, x, 0.0), y)
         self._suffix[:, place] = np.add.accumulate(terms, axis=2)
         self._suffix[:, base + moved] = 0.0
         self._before_ns[place], self._before_value[place] = t_ns, value

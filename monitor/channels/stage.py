@@ -171,5 +171,6 @@ class Channels:
         intake.load_waiting(state["waiting"].tobytes())
         self._held = Held(state["last_t_ns"], state["last_value"], state["last_quality"])
         self._ingest.arrival_ns = state["arrival_ns"]
-        self._filters.load_state(state)
-        self._derived.load_state(state)
+        with np.errstate(all="ignore"):
+            self._filters.load_state(state)
+            self._derived.load_state(state)

@@ -35,7 +35,7 @@ class Slopes:
 
     def of(self, sums: Sums) -> Floats:
         """Give (columns, rows) slopes, which mean nothing where a window is not covered."""
-        square, product, _ = _deviations(sums)
+        square, product = _deviations(sums)
         return product / square * self._factor + 0.0
 
 
@@ -56,20 +56,21 @@ class Times:
         They mean nothing where a window is not covered.
         """
         n, sum_x, sum_y = sums.n, sums.moments[0], sums.moments[1]
-        square, product, residual = _deviations(sums)
+        square, product = _deviations(sums)
         slope = product / square
-        # Rounding may make the rest of a perfect line negative.
-        residual = np.maximum(residual, 0.0)
+        residual = n * sums.moments[4] - sum_y * sum_y - slope * product
         # Where the window is too short for it, any number will do.
         freedom = np.maximum(n - 2.0, 1.0)
-        error = np.sqrt(residual / (freedom * square))
+        # Rounding may make what a perfect line leaves negative.
+        error = np.sqrt(np.maximum(residual, 0.0) / (freedom * square))
         slowest = self._sign * slope - t_quantile(self._quantile, freedom) * error
         fitted = sum_y / n + slope * (sums.at - sum_x / n)
         gap = self._sign * ((self._bound - sums.reference) - fitted)
         time_s = np.minimum(gap / slowest * self._window_s, NO_TREND_S)
         time_s = np.where(slowest > 0.0, time_s, NO_TREND_S)
         time_s = np.where(gap > 0.0, time_s, 0.0)
-        return np.where(np.isfinite(slowest) & np.isfinite(gap), time_s, np.nan)
+        is_finite = np.isfinite(residual) & np.isfinite(slowest) & np.isfinite(gap)
+        return np.where(is_finite, time_s, np.nan)
 
 
 def t_quantile(normal: Floats, freedom: Floats) -> Floats:
@@ -93,12 +94,10 @@ def t_quantile(normal: Floats, freedom: Floats) -> Floats:
     return x + (g1 + (g2 + (g3 + g4 / freedom) / freedom) / freedom) / freedom
 
 
-def _deviations(sums: Sums) -> tuple[Floats, Floats, Floats]:
-    """Give n times the sums of squares about the means: of x, of x with y, of the residuals."""
-    n = sums.n
-    x, y, xx, xy, yy = sums.moments
-    square, product = n * xx - x * x, n * xy - x * y
-    return square, product, n * yy - y * y - product * product / square
+def _deviations(sums: Sums) -> tuple[Floats, Floats]:
+    """Give n times the sums about the means: of x * x, and of x * y."""
+    x, y, xx, xy, _ = sums.moments
+    return sums.n * xx - x * x, sums.n * xy - x * y
 
 
 def _column(numbers: Sequence[float]) -> Floats:

@@ -9,19 +9,14 @@ import numpy as np
 from hypothesis import strategies as st
 
 from drivers.reading import Block
+from monitor.channels.draft import Since
 from monitor.channels.formula import parse_formula
 from monitor.channels.plan import (
     ChannelsPlan,
     Computed,
     Conversion,
-    CurrentLoop,
-    Filtered,
     Linear,
     Measured,
-    PlatinumRtd,
-    Polynomial,
-    System,
-    ThermocoupleK,
 )
 from monitor.channels.stage import Channels
 from monitor.events import Control, HostEvent, LinkChange
@@ -102,45 +97,6 @@ LINES = ("a", "b", "c", "d", "e", "f")
 NODE = ("g", "h")
 
 
-def plan_of_everything() -> ChannelsPlan:
-    """Give a plan with one of everything, on two instruments; times on a grid of 100 ms."""
-    return ChannelsPlan(
-        (
-            measured("A", "lines.a", Linear(2.0, -1.0), stale_s=0.8),
-            measured("B", "lines.b", CurrentLoop(0.0, 100.0), stale_s=1.2, span=(0.0, 100.0)),
-            measured("G", "node.g", Linear(), stale_s=1.5, is_overdue=True),
-            measured("C", "lines.c", CurrentLoop(50.0, -50.0), stale_s=0.8, span=(-20.0, 50.0)),
-            measured("D", "lines.d", Polynomial((1.0, 0.5, -0.25)), stale_s=5.0),
-            measured("D2", "lines.d", Polynomial((0.0, 1e200)), stale_s=5.0),
-            measured("P", "lines.e", PlatinumRtd(), stale_s=0.8, span=(-50.0, 600.0)),
-            measured("K", "lines.f", ThermocoupleK(20.0), stale_s=0.8),
-            measured("KG", "lines.f", _compensated(), stale_s=0.8, span=(-200.0, 900.0)),
-            measured("KP", "node.h", ThermocoupleK(0.0, "P", round(0.3 * S)), stale_s=1.5),
-        ),
-        (System("link:lines"), System("link:node"), System("host:recording")),
-        (
-            computed("AB", "a - b", "A", a="A", b="B"),
-            computed("AG", "a / g", "A", 0.4, a="A", g="G"),
-            computed("GA", "max(a, g) * (1 - w)", "G", 0.4, a="A", g="G", w="link:lines"),
-            computed("X", "sqrt(x) + y", "AG", 0.4, x="AG", y="AB"),
-            computed("W", "w + a", "link:lines", 0.4, w="link:lines", a="A"),
-        ),
-        (
-            Filtered("A~filter", "A", median_of=3),
-            Filtered("G~filter", "G", median_of=5),
-            Filtered("AB~filter", "AB", median_of=5),
-            Filtered("B~filter", "B", lag_ns=S),
-            Filtered("KP~filter", "KP", lag_ns=S // 3),
-            Filtered("X~filter", "X", lag_ns=S // 2),
-        ),
-    )
-
-
-def _compensated() -> ThermocoupleK:
-    """Give a thermocouple whose cold junction is channel G."""
-    return ThermocoupleK(0.0, "G", round(0.4 * S))
-
-
 @dataclass(frozen=True)
 class Run:
     """What is handed over in a run, in the order of its arrival, and where the run ends."""
@@ -148,6 +104,7 @@ class Run:
     blocks: tuple[Block, ...]
     controls: tuple[Control, ...]
     until_ns: int
+    phases: tuple[Since, ...] = ()
 
 
 #: Numbers that are something particular to at least one of the conversions.
@@ -172,6 +129,17 @@ def runs(draw: st.DrawFn) -> Run:
         tuple(blocks[i] for i in order),
         tuple(Control(tick(at), seq, what) for seq, (at, what) in enumerate(controls)),
         tick(draw(st.integers(_LAST_TICK, _LAST_TICK + 60))),
+        draw(_phases()),
+    )
+
+
+def _phases() -> st.SearchStrategy[tuple[Since, ...]]:
+    """Draw phases that begin by hand or, from the next ns on, by a reading."""
+    begins = st.lists(
+        st.tuples(st.integers(1, _LAST_TICK), st.sampled_from([0, 1])), max_size=4
+    )
+    return begins.map(
+        lambda found: tuple(Since(tick(at) + after, tick(at)) for at, after in sorted(found))
     )
 
 
@@ -255,6 +223,7 @@ def run_in_steps(
         due, left = left[: max(needed, default=-1) + 1], left[max(needed, default=-1) + 1 :]
         controls = [one for one in run.controls if before_ns < one.t_ns <= until_ns]
         grid = stage.step([Admitted(one) for one in due], controls, until_ns)
+        stage.finish(grid, [one for one in run.phases if before_ns < one.start_ns <= until_ns])
         before_ns = until_ns
         for tag, c in plan.column.items():
             n = int(grid.count[c])
@@ -266,4 +235,5 @@ def run_in_steps(
     return found | {
         "newest": b"".join(array.tobytes() for array in held),
         "counts": repr(stage.counts).encode(),
+        "state": repr([(k, v.tobytes()) for k, v in stage.state().items()]).encode(),
     }

@@ -12,21 +12,25 @@ from collections.abc import Sequence
 import numpy as np
 
 from drivers.reading import Block
+from monitor.channels.draft import Since
 from monitor.channels.plan import (
     ChannelsPlan,
     Computed,
     CurrentLoop,
+    Derived,
     Filtered,
     Linear,
     Measured,
     PlatinumRtd,
     Polynomial,
     ThermocoupleK,
+    Voted,
 )
 from monitor.events import Control, HostEvent, LinkChange
 from monitor.physics.rtd import degc_from_platinum_ohm
 from monitor.physics.thermocouple import degc_from_mv, mv_from_degc
 from monitor.samples import Quality
+from tests.monitor.reference.slow_derived import SlowDerived, SlowMean, slow_vote
 
 Q = Quality
 NAN = math.nan
@@ -42,6 +46,7 @@ def slow_rows(
     blocks: Sequence[Block],
     controls: Sequence[Control],
     span_ns: tuple[int, int],
+    phases: Sequence[Since] = (),
 ) -> Rows:
     """Give every sample of every channel after the start and up to the end of *span_ns*."""
     start_ns, until_ns = span_ns
@@ -56,9 +61,14 @@ def slow_rows(
             for t_ns, (raw, quality) in sorted(raws[one.tag].items())
         ]
     for each in plan.computed:
-        rows[each.tag] = compute(each, rows, plan, start_ns)
+        if isinstance(each, Voted):
+            rows[each.tag] = vote(each, rows, plan, start_ns)
+        else:
+            rows[each.tag] = compute(each, rows, plan, start_ns)
     for filtered in plan.filtered:
         rows[filtered.tag] = run_filter(filtered, rows[filtered.source])
+    for derived in plan.derived:
+        rows[derived.tag] = derive(derived, rows[derived.source], start_ns, phases)
     return rows
 
 
@@ -219,12 +229,44 @@ def compute(one: Computed, rows: Rows, plan: ChannelsPlan, start_ns: int) -> lis
     return found
 
 
+def vote(one: Voted, rows: Rows, plan: ChannelsPlan, start_ns: int) -> list[Sample]:
+    """Let channels vote whenever one of them has a row."""
+    system_tags = {row.tag for row in plan.system}
+    found = []
+    for t_ns in sorted({row[0] for tag in one.inputs for row in rows[tag]}):
+        seen = []
+        for tag in one.inputs:
+            at_start = (start_ns, 0.0, 0) if tag in system_tags else (start_ns, NAN, Q.WAITING)
+            at_ns, value, quality = newest(rows[tag], t_ns, at_start)
+            seen.append((value, quality, 0 if tag in system_tags else t_ns - at_ns))
+        value, quality = slow_vote(one, seen)
+        found.append((t_ns, value, int(quality)))
+    return found
+
+
+def derive(
+    one: Derived, source: list[Sample], start_ns: int, phases: Sequence[Since]
+) -> list[Sample]:
+    """Derive a channel; a phase counts for the rows from its first on."""
+    derived = SlowDerived(one, start_ns)
+    found = []
+    for t_ns, value, quality in source:
+        begun = [phase.start_ns for phase in phases if phase.first_ns <= t_ns]
+        value, quality = derived.take(t_ns, value, quality, [start_ns, *begun][-1])
+        found.append((t_ns, value, int(quality)))
+    return found
+
+
 def run_filter(one: Filtered, source: list[Sample]) -> list[Sample]:
     """Filter a channel."""
     window: list[float] = []
+    mean = SlowMean(one.mean_ns)
     y, y_ns = NAN, 0
     found = []
     for t_ns, value, quality in source:
+        if one.mean_ns:
+            found.append((t_ns, *mean.take(t_ns, value, quality)))
+            continue
         if quality >= BAD:
             window, y = [], NAN
             found.append((t_ns, NAN, quality))

@@ -15,12 +15,14 @@ from monitor.channels.plan import (
     Filtered,
     Linear,
     Measured,
+    Voted,
 )
 from monitor.events import LinkChange
 from monitor.physics.thermocouple import degc_from_mv, mv_from_degc
 from monitor.pipeline import Plan
 from monitor.samples import Quality
 from tests.monitor.reference.inputs import Arrival
+from tests.monitor.reference.slow_derived import Seen, SlowDerived, SlowMean, slow_vote
 
 Q = Quality
 NAN = math.nan
@@ -128,15 +130,21 @@ def _loop(conversion: CurrentLoop, ma: float) -> tuple[float, int]:
 
 @dataclass
 class Filter:
-    """A median or a lag."""
+    """A median, a lag or a mean."""
 
     plan: Filtered
     window: list[float] = field(default_factory=list)
     last: float = NAN
     last_ns: int = 0
 
+    def __post_init__(self) -> None:
+        self.mean = SlowMean(self.plan.mean_ns)
+
     def take(self, sample: Sample) -> Sample:
         """Filter one sample."""
+        if self.plan.mean_ns:
+            t_ns = sample.t_ns
+            return Sample(t_ns, *self.mean.take(t_ns, sample.value, sample.quality))
         if sample.is_bad:
             self.window, self.last = [], NAN
             return Sample(sample.t_ns, NAN, sample.quality)
@@ -160,6 +168,7 @@ class SlowChannels:
     Attributes:
         held: Newest sample by tag.
         tags: Tags in column order.
+        phase_start_ns: When the phase of the next instant began; set from outside.
     """
 
     def __init__(self, plan: ChannelsPlan, start_ns: int) -> None:
@@ -168,7 +177,10 @@ class SlowChannels:
         for system in plan.system:
             self.held[system.tag] = Sample(start_ns, 0.0, 0)
         self.tags = list(plan.column)
+        self.system_tags = {system.tag for system in plan.system}
         self.filters = [Filter(one) for one in plan.filtered]
+        self.derived = [SlowDerived(one, start_ns) for one in plan.derived]
+        self.phase_start_ns = start_ns
 
     def sample(
         self, t_ns: int, raws: dict[str, Raw | None], written: dict[str, float]
@@ -196,13 +208,29 @@ class SlowChannels:
             if tag in self.held:
                 put(tag, value, 0)
         for computed in self.plan.computed:
-            if computed.clock in fresh:
+            if isinstance(computed, Voted):
+                if fresh.intersection(computed.inputs):
+                    put(computed.tag, *slow_vote(computed, self.seen(t_ns, computed)))
+            elif computed.clock in fresh:
                 put(computed.tag, *self.compute(t_ns, computed))
         for filtered in self.filters:
             if filtered.plan.source in fresh:
                 out = filtered.take(self.held[filtered.plan.source])
                 put(filtered.plan.tag, out.value, out.quality)
+        for derived in self.derived:
+            if derived.plan.source in fresh:
+                source = self.held[derived.plan.source]
+                result = derived.take(t_ns, source.value, source.quality, self.phase_start_ns)
+                put(derived.plan.tag, *result)
         return fresh
+
+    def seen(self, t_ns: int, plan: Voted) -> list[Seen]:
+        """Give the inputs of a vote with their ages; what the system writes has none."""
+        return [
+            (one.value, one.quality, 0 if tag in self.system_tags else t_ns - one.t_ns)
+            for tag in plan.inputs
+            for one in (self.held[tag],)
+        ]
 
     def compute(self, t_ns: int, plan: Computed) -> tuple[float, int]:
         """Compute one value."""
