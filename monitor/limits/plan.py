@@ -135,6 +135,11 @@ class Limit:
         """Whether it compares a value with a setpoint."""
         return self.kind not in QUALITY_KINDS and self.kind not in COLUMNLESS_KINDS
 
+    @property
+    def counts_from_phase(self) -> bool:
+        """Whether what it waits for begins anew with a phase in which it is watched."""
+        return self.is_once or self.kind is Kind.PHASE_OVERLONG
+
     def chosen_setpoint(self, place: Place) -> float:
         """Give the setpoint at *place*: the mode's, else the phase's, else its own."""
         return place.chosen(self.setpoint_in, self.setpoint)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf, nan
+from math import nan
 
 import msgspec
 import numpy as np
@@ -13,11 +13,10 @@ from monitor.limits.counted import Counted
 from monitor.limits.delays import NEVER, Delays, Standing
 from monitor.limits.edges import Edge
 from monitor.limits.edits import LimitNow, Settings, edited, settings_of, with_settings
-from monitor.limits.plan import NO_COLUMN, Kind, Limit, Place
-from monitor.limits.quiet import quiet_span
+from monitor.limits.plan import NO_COLUMN, Limit, Place
+from monitor.limits.quiet import QuietSpans, quiet_span
 from monitor.samples import (
     FIRST_BAD,
-    FIRST_SPECIAL,
     Bytes,
     Flags,
     Floats,
@@ -60,11 +59,7 @@ class Limits:
         self._compare = Comparison(limits[: self._valued], place)
         self._delays = Delays(limits)
         self._counted = Counted(limits)
-        self._by_column: list[list[int]] = [[] for _ in range(columns)]
-        for i, limit in enumerate(limits[: self._valued]):
-            self._by_column[limit.column].append(i)
-        self._quiet_from: Floats = np.full(columns, -np.inf)
-        self._quiet_to: Floats = np.full(columns, np.inf)
+        self._quiet = QuietSpans(columns, limits[: self._valued], self._quiet_span)
         self._held_value: Floats = np.full(columns, np.nan)
         self._held_quality: Bytes = np.full(columns, Quality.WAITING, dtype=np.uint8)
         self._next_due_ns = NEVER
@@ -73,7 +68,7 @@ class Limits:
         self._use_setpoints(self._compare.setpoint)
         for i, limit in enumerate(limits):
             self._start(i, limit, start_ns)
-        self._mend_quiet_spans(range(columns))
+        self._quiet.mend_all()
         self._settle()
 
     def step(self, grid: Grid, until_ns: int) -> list[Edge]:
@@ -98,12 +93,13 @@ class Limits:
         """
         before, self.place = self.place, place
         setpoint = setpoints_at(self._limits[: self._valued], place)
-        differs = (setpoint != self._compare.setpoint) & self._compare.is_value
+        is_changed = (setpoint != self._compare.setpoint) & self._compare.is_value
         self._use_setpoints(setpoint)
-        is_changed = differs.tolist()
         for i, limit in enumerate(self._limits):
             was, now = limit.is_watched(before), limit.is_watched(place)
-            begins_anew = is_phase and place.phase in limit.watched_in and _counts_from(limit)
+            begins_anew = (
+                is_phase and place.phase in limit.watched_in and limit.counts_from_phase
+            )
             if was and (not now or begins_anew):
                 self._delays.leave(i, t_ns, self._held_sample(i))
             if now and (not was or begins_anew):
@@ -127,9 +123,8 @@ class Limits:
     def now(self, i: int) -> LimitNow:
         """Tell what is in force for limit *i*."""
         limit, standing = self._limits[i], self._delays.standing[i]
-        setpoint = limit.chosen_setpoint(self.place) if limit.compares else None
         return LimitNow(
-            setpoint=setpoint,
+            setpoint=limit.chosen_setpoint(self.place) if limit.compares else None,
             limit=limit,
             is_edited=limit is not self._planned[i],
             is_asleep=standing == Standing.ASLEEP,
@@ -194,27 +189,21 @@ class Limits:
         # Before the first sample there is nothing to see, not even something bad.
         is_nothing = (quality == Quality.WAITING) & ~self._compare.is_once[chosen]
         seen[is_nothing] = Seen.BETWEEN
-        seen_now: list[int] = seen.tolist()
-        return seen_now
+        return list(seen.tolist())
 
     def _look(self, grid: Grid, has_rows: Flags) -> None:
         """Find the columns where something may turn, and walk those."""
-        value, quality = grid.value, grid.quality
-        # In a block of one row, each call that is saved is a tenth of the whole step.
-        is_single = value.shape[0] == 1
-        is_quiet = (value[0] if is_single else value.max(axis=0)) <= self._quiet_to
-        is_quiet &= (value[0] if is_single else value.min(axis=0)) >= self._quiet_from
-        if quality.max() >= FIRST_SPECIAL:
-            is_quiet &= quality.max(axis=0) < FIRST_SPECIAL
-        if not is_quiet.all():
-            is_loud = has_rows & ~is_quiet
-            chosen = np.flatnonzero(is_loud[self._compare.column])
-            if self._counted:
-                is_counted = np.array([i in self._counted for i in chosen.tolist()], dtype=bool)
-                self._walk_counted(grid, chosen[is_counted])
-                chosen = chosen[~is_counted]
-            if chosen.size:
-                self._walk(grid, chosen)
+        is_loud = self._quiet.loud(grid)
+        if is_loud is None:
+            return
+        is_loud &= has_rows
+        chosen = np.flatnonzero(is_loud[self._compare.column])
+        if self._counted:
+            is_counted = np.array([i in self._counted for i in chosen.tolist()], dtype=bool)
+            self._walk_counted(grid, chosen[is_counted])
+            chosen = chosen[~is_counted]
+        if chosen.size:
+            self._walk(grid, chosen)
 
     def _walk(self, grid: Grid, chosen: Ints) -> None:
         """Show the limits *chosen* each sample at which what they see changes."""
@@ -262,21 +251,9 @@ class Limits:
         touched = self._delays.touched
         if touched:
             column = self._columns
-            self._mend_quiet_spans({column[i] for i in touched if i < self._valued})
+            self._quiet.mend({column[i] for i in touched if i < self._valued})
             touched.clear()
         self._next_due_ns = self._delays.next_due_ns()
-
-    def _mend_quiet_spans(self, columns: range | list[int] | set[int]) -> None:
-        """Compute anew, for each column, the span in which no limit on it can turn."""
-        for column in columns:
-            lowest, highest = -inf, inf
-            for i in self._by_column[column]:
-                low, high = self._quiet_span(i)
-                if low > lowest:
-                    lowest = low
-                if high < highest:
-                    highest = high
-            self._quiet_from[column], self._quiet_to[column] = lowest, highest
 
     def _quiet_span(self, i: int) -> tuple[float, float]:
         """Give the lowest and highest good value that leave limit *i* where it stands."""
@@ -318,10 +295,5 @@ class Limits:
         self._held_value = np.array(state["held_value"], dtype=np.float64)
         self._held_quality = np.array(state["held_quality"], dtype=np.uint8)
         self._delays.last_seen[: self._valued] = self._see_held(np.arange(self._valued))
-        self._mend_quiet_spans(range(len(self._by_column)))
+        self._quiet.mend_all()
         self._settle()
-
-
-def _counts_from(limit: Limit) -> bool:
-    """Whether what a limit waits for counts from the beginning of its phase."""
-    return limit.is_once or limit.kind is Kind.PHASE_OVERLONG
