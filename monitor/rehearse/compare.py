@@ -73,6 +73,13 @@ class Difference:
         return self.new.end_ns - self.old.end_ns
 
     @property
+    def shown_shift_ns(self) -> int:
+        """How much later people are shown it; 0 where they are not, under both stands."""
+        old_ns = self.old.shown_ns if self.old is not None else None
+        new_ns = self.new.shown_ns if self.new is not None else None
+        return 0 if old_ns is None or new_ns is None else new_ns - old_ns
+
+    @property
     def is_shown_now(self) -> bool:
         """Whether it stood under both and is shown to people under the new one only."""
         is_pair = self.old is not None and self.new is not None

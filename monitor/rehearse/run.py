@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from monitor.display.state.text import clock_text
 from monitor.pipeline import Step
 from monitor.record.journal import read_lines
 from monitor.record.run_folder import JOURNAL_FILE
+from monitor.rehearse.changes import changes
 from monitor.rehearse.compare import LimitOutcome, compare
 from monitor.rehearse.feed import Hole, portions
 from monitor.rehearse.fit import load_new, notes_on
@@ -56,6 +57,7 @@ class RunOutcome:
         started_ns: When it began.
         ended_ns: The last W that was recorded.
         limits: What became of each limit, those that did not differ too.
+        changes: What the new stand says otherwise about a limit, by its id.
         notes: What a person must know to judge it.
     """
 
@@ -63,6 +65,7 @@ class RunOutcome:
     started_ns: int
     ended_ns: int
     limits: tuple[LimitOutcome, ...]
+    changes: Mapping[str, tuple[str, ...]]
     notes: tuple[str, ...]
 
     @property
@@ -113,7 +116,8 @@ def rehearse(
         [limit.id for limit in new.plan.limits],
     )
     notes = (*holes, *notes_on(facts.stand, case.new), *_beside(old, new))
-    return RunOutcome(case.name, facts.started_ns, new.until_ns, limits, notes)
+    told = changes(old.plan, new.plan)
+    return RunOutcome(case.name, facts.started_ns, new.until_ns, limits, told, notes)
 
 
 def end_of(folder: Path) -> int | None:

@@ -10,6 +10,8 @@ from monitor.pipeline import Pipeline, Plan, Step
 from monitor.rehearse.feed import Portion
 from monitor.rehearse.occurrences import Occurrence, Occurrences
 
+#: Who enters the phase and the mode in which a run begins, as the journal has it.
+_AT_START = "start of run"
 #: What a refusal is counted by: verb, subject, why.
 Refusal = tuple[str, str, str]
 
@@ -59,7 +61,7 @@ class Side:
 
     def _note(self, event: Event) -> None:
         """Keep what is told beside the alarms."""
-        if event.kind in ("phase.entered", "mode.entered"):
+        if event.kind in ("phase.entered", "mode.entered") and not is_start(event):
             what = event.kind.removesuffix(".entered")
             self.places.append(Entered(event.t_ns, what, event.subject))
         elif event.kind == "limit.edited":
@@ -67,3 +69,8 @@ class Side:
         elif event.kind == "action.refused":
             fields = event.fields
             self.refusals[str(fields["verb"]), event.subject, str(fields["why"])] += 1
+
+
+def is_start(event: Event) -> bool:
+    """Whether an event only tells where a run begins."""
+    return event.fields.get("by") == _AT_START
