@@ -11,7 +11,7 @@ from monitor.stand.alarm_names import Named, alarm_names
 from monitor.stand.alarm_plan import links_behind
 from monitor.stand.check_combinations import may_be_unread, way_back
 from monitor.stand.draft import Draft
-from monitor.stand.places import heard_at, places_of, told, watched_at
+from monitor.stand.places import heard_at, listed, places_of, watched_at
 from monitor.stand.safety import safety_alarms
 
 
@@ -40,18 +40,18 @@ def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
     watched = watched_at(one.table, places)
     if not watched:
         return
-    listed = ", ".join(one.table.watched_in)
+    names = ", ".join(one.table.watched_in)
     if not heard_at(one.table, watched):
         draft.report.error(
             (*one.path, "suppressed_in"),
-            f"names all of watched_in ({listed}): it would never sound",
+            f"names all of watched_in ({names}): it would never sound",
         )
         return
     quiet = frozenset(phase.name for phase in draft.phases.values() if phase.quiet)
     if not is_safety and not heard_at(one.table, watched, quiet):
         draft.report.error(
             (*one.path, "watched_in"),
-            f"names quiet phases only ({listed}): it would never sound; "
+            f"names quiet phases only ({names}): it would never sound; "
             "write safety = true if it is to speak there",
         )
 
@@ -88,9 +88,9 @@ def _check_cause(draft: Draft, one: Named, number: int, cause: Named) -> None:
     watched = watched_at(cause.table, heard)
     silent = [place for place in watched if place not in heard_at(cause.table, watched)]
     if silent:
-        listed = ", ".join(map(told, silent))
+        where = listed(draft, silent)
         draft.report.warning(
-            path, f"{cause.id} is suppressed itself in {listed}: there nobody hears either"
+            path, f"{cause.id} is suppressed itself in {where}: there nobody hears either"
         )
 
 

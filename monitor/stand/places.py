@@ -32,3 +32,16 @@ def heard_at(
 def told(place: Place) -> str:
     """Name a place."""
     return f"{place.phase!r}" + (f" with {place.mode!r}" if place.mode else "")
+
+
+def listed(draft: Draft, places: Iterable[Place]) -> str:
+    """Name places, a phase alone where they are all of its modes."""
+    modes: dict[str, list[Place]] = {}
+    for place in places:
+        modes.setdefault(place.phase, []).append(place)
+    every = len(draft.mode_names)
+    return ", ".join(
+        told(place)
+        for found in modes.values()
+        for place in ([Place(found[0].phase)] if len(found) >= every else found)
+    )

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
+from datetime import date
+
+import msgspec
 
 from monitor.errors import Problem
+from monitor.stand.draft import Draft, InstrumentDraft, read_draft
+from monitor.stand.locate import locate
+from monitor.stand.report import Report
+from monitor.stand.schema import AlarmTable
 
 PLACES = """\
 [stand]
@@ -155,3 +163,14 @@ def one_problem(
     said = problems(text)
     assert len(said) == 1, "\n".join(map(str, said)) or "nothing was said"
     return line, said[0]
+
+
+def draft_of(text: str) -> Draft:
+    """Read a text as a draft that no check has seen, its instruments by name and alarm."""
+    report = Report("f", locate(text))
+    draft = Draft(report, {}, {}, date(2026, 11, 24), tomllib.loads(text))
+    read_draft(draft)
+    for name, table in draft.raw.get("instruments", {}).items():
+        alarm = msgspec.convert(table["alarm"], AlarmTable) if "alarm" in table else None
+        draft.instruments[name] = InstrumentDraft(name, alarm=alarm)
+    return draft
