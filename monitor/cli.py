@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from monitor.cli_runs import replay, runs
+from monitor.cli_runs import figures, rehearse, replay, runs
 from monitor.loading import load
 from monitor.options import (
     EXIT_CODES,
@@ -231,7 +231,7 @@ def check(standfile: Path, overrides: Overrides) -> None:
     click.echo(f"{standfile}: fit to watch ({', '.join(counts)})")
 
 
-for command in (runs, replay):
+for command in (runs, replay, figures, rehearse):
     main.add_command(command)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from monitor.options import BAD_INPUT, EXIT_CODES, FAILED, OK, fail, run_dir_option
+from monitor.options import BAD_INPUT, EXIT_CODES, FAILED, FILE, OK, fail, run_dir_option
 
 
 def folder_of(run: str, run_dir: Path) -> Path:
@@ -64,3 +64,83 @@ def replay(run: str, run_dir: Path) -> None:
     for line in replay_lines(result):
         click.echo(line)
     raise SystemExit(OK if result.is_good else FAILED)
+
+
+@click.command(epilog=EXIT_CODES, short_help="Alarm figures of recorded runs.")
+@click.argument("names", metavar="RUN [RUN...]", nargs=-1, required=True)
+@run_dir_option
+@click.option("--json", "as_json", is_flag=True, help="The same numbers as one JSON document.")
+def figures(names: tuple[str, ...], run_dir: Path, as_json: bool) -> None:
+    """How many alarms came, in floods, of which sort: by ISA-18.2 and EEMUA 191.
+
+    RUN is the folder of a run, or its name as 'standwatch runs' lists it; several are taken
+    together. Each figure stands beside its target. A target that is not met is no failure of
+    this command; a journal that was changed is, and its figures are shown with that said.
+    """
+    from monitor.errors import RecordError
+    from monitor.figures import alarm_figures
+    from monitor.figures_report import figures_document, figures_lines
+    from monitor.run_figures import read_run
+
+    folders = {
+        folder.resolve(): None for folder in (folder_of(name, run_dir) for name in names)
+    }
+    try:
+        read = [read_run(folder) for folder in folders]
+    except (RecordError, OSError) as error:
+        fail(FAILED, str(error))
+    report = alarm_figures([run.journal for run in read])
+    notes = [f"{run.journal.name} {note}" for run in read for note in run.notes]
+    if as_json:
+        click.echo(figures_document(report, notes))
+    else:
+        for line in figures_lines(report, notes):
+            click.echo(line)
+    raise SystemExit(OK if all(run.is_sound for run in read) else FAILED)
+
+
+@click.command(epilog=EXIT_CODES, short_help="Run recorded runs through another stand file.")
+@click.argument("names", metavar="RUN [RUN...]", nargs=-1, required=True)
+@click.option(
+    "--stand",
+    "standfile",
+    type=FILE,
+    required=True,
+    metavar="NEW.toml",
+    help="The stand file to come, with its changed limits.",
+)
+@click.option(
+    "--suggest",
+    "limit_id",
+    default="",
+    metavar="LIMIT_ID",
+    help="Propose deadband, filter and delay for this limit of NEW.toml, for example "
+    "PT-301.high, from what was recorded.",
+)
+@click.option("--json", "as_json", is_flag=True, help="All of it as one JSON document.")
+@run_dir_option
+def rehearse(
+    names: tuple[str, ...], standfile: Path, limit_id: str, as_json: bool, run_dir: Path
+) -> None:
+    """Say what would have differed with the limits of another stand file.
+
+    RUN is the folder of a run, or its name as 'standwatch runs' lists it. Its readings and
+    what people did go through the same code twice, with the run's own stand file and with
+    NEW.toml: which alarms are gained, lost, earlier or later, limit by limit. Nothing is
+    written. A difference is no failure of this command.
+    """
+    from monitor.errors import RecordError, StandError
+    from monitor.rehearse.bar import progress_bar
+    from monitor.rehearse.subject import SuggestError
+    from monitor.rehearse.together import rehearse_all
+    from monitor.rehearse.view import shown
+
+    folders = [folder_of(name, run_dir) for name in names]
+    try:
+        with progress_bar() as progress:
+            found = rehearse_all(folders, standfile, limit_id, progress)
+    except (StandError, SuggestError, RecordError) as error:
+        fail(BAD_INPUT, str(error))
+    except OSError as error:
+        fail(FAILED, str(error))
+    click.echo(shown(found, as_json=as_json))

@@ -5,6 +5,7 @@ Source: hand-worked here: what is refused, with which words and which exit code.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,8 +16,9 @@ import monitor.record.run_folder
 import monitor.replay
 from monitor.cli import main
 from monitor.errors import MonitorError, Problem, RecordError, StandError
-from monitor.record.journal import JournalCheck
-from monitor.record.run_folder import RunRow
+from monitor.events import Event, Field
+from monitor.record.journal import JournalCheck, JournalWriter
+from monitor.record.run_folder import JOURNAL_FILE, RunRow
 from monitor.replay import ReplayResult
 
 ERROR = Problem("bench.toml", 7, "channels.PT-1.unit", "unknown unit 'baar'")
@@ -107,3 +109,80 @@ def test_a_run_that_does_not_exist_is_a_mistake_on_the_command_line(tmp_path: Pa
 
     assert done.exit_code == 2
     assert "run-b" in done.output
+
+
+@pytest.fixture
+def recorded(tmp_path: Path) -> Path:
+    """Give a folder with two runs that have a journal, of one alarm each."""
+    for name in ("run-a", "run-b"):
+        folder = tmp_path / name
+        folder.mkdir()
+        writer = JournalWriter(folder / JOURNAL_FILE, is_new=True)
+        fields: dict[str, Field] = {"priority": "low", "is_annunciated": True}
+        writer.append([Event(10, "alarm.raised", f"{name}.high", fields)])
+        writer.close()
+    return tmp_path
+
+
+def test_alarm_figures_are_told_of_runs_named_either_way(recorded: Path) -> None:
+    done = run("figures", str(recorded / "run-a"), "run-b", "--run-dir", str(recorded))
+
+    assert done.exit_code == 0
+    assert done.output.startswith("alarm figures of 2 runs")
+    assert "run-b was never closed" in done.output
+    assert "run-a.high" in done.output
+
+
+def test_a_run_named_twice_counts_once(recorded: Path) -> None:
+    done = run("figures", "run-a", str(recorded / "run-a"), "--run-dir", str(recorded))
+
+    assert done.output.startswith("alarm figures of run-a")
+
+
+def test_the_same_numbers_are_had_as_json(recorded: Path) -> None:
+    done = run("figures", "run-a", "--json", "--run-dir", str(recorded))
+    document = json.loads(done.output)
+
+    assert done.exit_code == 0
+    assert document["total"]["load"]["activations"] == 1
+    assert document["notes"][0].startswith("run-a ")
+
+
+def test_a_target_that_is_not_met_is_no_failure(recorded: Path) -> None:
+    path = recorded / "run-a" / JOURNAL_FILE
+    path.unlink()
+    writer = JournalWriter(path, is_new=True)
+    fields: dict[str, Field] = {"priority": "low", "is_annunciated": True}
+    writer.append([Event(10, "alarm.raised", "PT-1.high", fields)] * 11)
+    writer.close()
+    done = run("figures", "run-a", "--run-dir", str(recorded))
+
+    assert "NOT MET" in done.output
+    assert done.exit_code == 0
+
+
+def test_figures_of_a_changed_journal_are_shown_and_end_with_exit_code_1(
+    recorded: Path,
+) -> None:
+    path = recorded / "run-a" / JOURNAL_FILE
+    path.write_bytes(path.read_bytes().replace(b'"n":1', b'"n":2'))
+    done = run("figures", "run-a", "--run-dir", str(recorded))
+
+    assert done.exit_code == 1
+    assert "run-a HAS A CHANGED JOURNAL: line 1" in done.output
+    assert "run-a.high" in done.output
+
+
+def test_a_run_whose_journal_cannot_be_read_is_told(recorded: Path) -> None:
+    (recorded / "run-a" / JOURNAL_FILE).unlink()
+    done = run("figures", "run-a", "--run-dir", str(recorded))
+
+    assert done.exit_code == 1
+    assert "journal.jsonl: cannot be read" in done.output
+
+
+@pytest.mark.parametrize("names", [[], ["run-c"]])
+def test_figures_of_no_run_are_a_mistake_on_the_command_line(
+    names: list[str], recorded: Path
+) -> None:
+    assert run("figures", *names, "--run-dir", str(recorded)).exit_code == 2
