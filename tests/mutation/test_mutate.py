@@ -5,6 +5,7 @@ Source: Hand-worked here: a module of three lines, of whose faults a known one s
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import pytest
 
 from tests.mutation.mutate import HERE, ROOT, Settings, main, mutate
 from tests.mutation.results import Accepted, read_accepted
-from tests.mutation.running import CannotRunError
+from tests.mutation.running import CannotRunError, Copy, End
 
 MODULE = '''"""Clips a value."""
 
@@ -98,6 +99,38 @@ def test_a_survivor_without_a_reason_is_not_accepted(settings: Settings) -> None
     score = mutate(replace(settings, accepted=(replace(EQUIVALENT, why=" "),)))
 
     assert len(score.survivors) == 1
+
+
+def test_a_fault_is_gone_before_another_module_is_tried(settings: Settings) -> None:
+    for folder, name in (("monitor", "trim.py"), ("tests", "test_trim.py")):
+        text = MODULE if folder == "monitor" else TEST.replace("clip ", "trim ")
+        (settings.root / folder / name).write_text(text)
+    both = (("*", ("tests/test_clip.py", "tests/test_trim.py")),)
+
+    # Of this seed, a fault of clip that is found goes before one of trim that is not.
+    score = mutate(replace(settings, targets=both, seed=2))
+
+    assert sorted(job.module for job in score.survivors) == [
+        "monitor/clip.py",
+        "monitor/trim.py",
+    ]
+
+
+def test_what_was_compiled_of_a_module_is_not_taken_for_its_next_text(
+    settings: Settings,
+) -> None:
+    copy = Copy(settings.root, settings.root / "copy")
+    module, compiled = settings.root / "copy/monitor/clip.py", "monitor/__pycache__/clip.*"
+    when = module.stat()
+
+    first = copy.run(["tests/test_clip.py"], 60, compiles=True)
+    # As long as the other text, and written in the same second.
+    copy.write("monitor/clip.py", MODULE.replace("value > most", "value < most"))
+    os.utime(module, ns=(when.st_atime_ns, when.st_mtime_ns))
+    second = copy.run(["tests/test_clip.py"], 60)
+
+    assert (first.end, second.end) == (End.SURVIVED, End.KILLED)
+    assert list((settings.root / "copy").glob(compiled)) == []
 
 
 def test_an_endless_loop_counts_as_found(
