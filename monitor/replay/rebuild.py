@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from monitor.errors import RecordError
+from monitor.events import Event
+from monitor.figures import RunJournal, alarm_figures
 from monitor.record.frame import Frame
 from monitor.record.journal import iso_time
 from monitor.record.run_folder import run_state, write_summary
@@ -56,6 +58,7 @@ class _Builder:
         self._entries: tuple[ChannelEntry, ...] = facts.stand.channels
         self._raw = RawRows(facts.stand.plan.channels.measured)
         self._events = EventTally()
+        self._journal: list[Event] = []
         self._tallies = [ChannelTally(facts.started_ns) for _ in self._entries]
         self._until_ns = facts.started_ns
         self._late_rows = 0
@@ -76,6 +79,7 @@ class _Builder:
         """Take some steps in."""
         self._until_ns = passage.step.until_ns
         self._events.add(passage.step.events)
+        self._journal += passage.step.events
         self._count_rows(passage.frames)
         self._raw.add(passage.frames)
         for position, entry in enumerate(self._entries):
@@ -107,6 +111,7 @@ class _Builder:
     def summary(self, result: ReplayResult, files: Sequence[str]) -> dict[str, object]:
         """Put everything together."""
         end_ns, started_ns = self._until_ns, self._facts.started_ns
+        run = RunJournal(self._facts.folder.name, started_ns, end_ns, tuple(self._journal))
         tallies = zip(self._entries, self._tallies, strict=True)
         return {
             "closed": self._events.is_closed,
@@ -132,6 +137,7 @@ class _Builder:
             },
             "phases": self._events.phases(end_ns),
             "alarms": self._events.alarms(end_ns),
+            "alarm_figures": alarm_figures([run]).total,
             "channels": {
                 entry.tag: {"unit": entry.unit, **tally.result(end_ns)}
                 for entry, tally in tallies

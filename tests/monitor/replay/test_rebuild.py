@@ -115,6 +115,20 @@ def test_the_summary_counts_each_channel(lived: Any) -> None:
     assert pressure["bad_s"] == pytest.approx(1.2 + 5.2)
 
 
+def test_the_summary_has_the_alarm_figures_of_the_run(lived: Any) -> None:
+    rebuild(lived.folder)
+
+    got = summary_of(lived.folder)["alarm_figures"]
+    # High twice; stale once; the lost link, and what it makes of the sensors, as journalled.
+    lines = (lived.folder / "journal.jsonl").read_text(encoding="utf-8").splitlines()
+    shown = [
+        line for line in lines if '"alarm.raised"' in line and '"is_annunciated":true' in line
+    ]
+    assert got["load"]["activations"] == len(shown)
+    assert {"subject": "PT-1.high", "count": 2} in got["frequent"]["ten"]
+    assert (got["lasted_ns"], got["load"]["bins"]) == (17 * S, 1)
+
+
 def test_tables_and_summary_are_the_same_each_time(lived: Any) -> None:
     rebuild(lived.folder)
     first = {path.name: path.read_bytes() for path in lived.folder.iterdir()}
