@@ -1,6 +1,6 @@
 """Samples of the present and the previous pane of many columns, and sums over the latter.
 
-A pane is as long as the window of its column and begins at a multiple of it.
+A pane is as long as the window of its column.
 """
 
 from __future__ import annotations
@@ -12,7 +12,10 @@ from monitor.samples import Flags, Floats, Ints
 #: How many sums are kept: of x, y, x * x, x * y, y * y.
 MOMENTS = 5
 
-_FIRST_SIZE = 16
+_FIRST_SIZE = 64
+
+#: Panes of more samples are turned one by one: less is moved about.
+_LONG = 256
 
 
 def moments(x: Floats, y: Floats) -> Floats:
@@ -32,14 +35,19 @@ class Panes:
         before: (columns,) number of samples in the previous pane.
     """
 
-    def __init__(self, window_ns: Ints) -> None:
+    def __init__(self, window_ns: Ints, most: int) -> None:
         """Keep nothing yet.
+
+        Args:
+            window_ns: (columns,) length of a pane.
+            most: The greatest number of samples in a pane.
 
         Raises:
             ValueError: The windows are too long to be told apart.
         """
         columns = window_ns.size
         self._window_ns = window_ns
+        self._most = most
         self.present: Ints = np.zeros(columns, dtype=np.int64)
         self.before: Ints = np.zeros(columns, dtype=np.int64)
         if sum(window_ns.tolist()) + columns > np.iinfo(np.int64).max:
@@ -64,13 +72,15 @@ class Panes:
 
     def _make_room(self, columns: Ints, needed: Ints) -> None:
         """Make the stretches of *columns* longer than *needed* samples."""
-        is_short = needed >= self._size[columns]
-        if not is_short.any():
+        if (needed < self._size[columns]).all():
             return
         old = (self._present_ns, self._present_value, self._before_ns, self._before_value)
         suffix, key, size, base = self._suffix, self._key, self._size, self._base
-        self._size = size.copy()
-        self._size[columns[is_short]] = 2 * needed[is_short]
+        # Others that are about to need it get their room along with these.
+        filled = self.present.copy()
+        filled[columns] = needed
+        grown = np.minimum(4 * filled, self._most + 1)
+        self._size = np.where(2 * filled >= size, np.maximum(grown, size), size)
         self._allocate()
         to = np.arange(key.size) + np.repeat(self._base - base, size)
         self._present_ns[to], self._present_value[to] = old[0], old[1]
@@ -139,10 +149,12 @@ class Panes:
         """
         longest = np.maximum(moved, self.before[columns])
         # Columns of about one length at a time: little is padded.
-        lengths = np.frexp(longest.astype(np.float64))[1]
-        for length in np.unique(lengths).tolist():
-            which = lengths == length
+        lengths = np.frexp(np.minimum(longest, _LONG).astype(np.float64))[1]
+        for length in np.unique(lengths[longest < _LONG]).tolist():
+            which = (lengths == length) & (longest < _LONG)
             self._turn(columns[which], moved[which], edge_ns[which], reference[which])
+        for k in np.flatnonzero(longest >= _LONG).tolist():
+            self._turn_one(int(columns[k]), int(moved[k]), int(edge_ns[k]), reference[k])
         self.before[columns] = moved
         self.present[columns] = 0
 
@@ -164,6 +176,20 @@ class Panes:
         self._before_ns[place], self._before_value[place] = t_ns, value
         within_ns = np.where(is_moved, since_ns + window_ns, window_ns)
         self._key[place] = self._offset[columns][:, None] + within_ns
+
+    def _turn_one(self, column: int, moved: int, edge_ns: int, reference: float) -> None:
+        """Turn one column of many samples."""
+        base, window_ns = int(self._base[column]), int(self._window_ns[column])
+        here, left = slice(base, base + moved), slice(base, base + int(self.before[column]))
+        offset = int(self._offset[column])
+        self._key[left] = offset + window_ns
+        self._suffix[:, base + moved] = 0.0
+        t_ns, value = self._present_ns[here], self._present_value[here]
+        since_ns = t_ns - edge_ns
+        self._key[here] = since_ns + (offset + window_ns)
+        self._before_ns[here], self._before_value[here] = t_ns, value
+        terms = moments(since_ns.astype(np.float64) / float(window_ns), value - reference)
+        self._suffix[:, here] = np.add.accumulate(terms[:, ::-1], axis=1)[:, ::-1]
 
     def kept(self) -> tuple[Ints, Floats]:
         """Give times and values: of each column the previous pane's and then the present's."""

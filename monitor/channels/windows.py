@@ -1,10 +1,11 @@
 """Sums over the last stretch of time of many columns, for means and for lines through samples.
 
-Time is cut into panes as long as the window. A window that ends in one pane reaches back into
-the pane before and no further, so its sum is that over the previous pane, summed from its end
-backwards to where the window begins, and that over the present pane, summed forwards. Either
-grows by one sample at a time: nothing is ever taken off, the cost of a row does not depend on
-how many samples are in the window, and the order of summing depends on the samples alone.
+Time is cut into panes as long as the window, from the first sample on. A window that ends in
+one pane reaches back into the pane before and no further, so its sum is that over the previous
+pane, summed from its end backwards to where the window begins, and that over the present pane,
+summed forwards. Either grows by one sample at a time: nothing is ever taken off, the cost of a
+row does not depend on how many samples are in the window, and the order of summing depends on
+the samples alone.
 
 So that numbers stay small, x is the time since the present pane began, in windows (-1 to 1),
 and y is the value less a reference: the last value of the previous pane, or the first value of
@@ -23,14 +24,17 @@ from numpy.typing import NDArray
 from monitor.channels.panes import MOMENTS, Panes, moments
 from monitor.samples import Flags, Floats, Ints
 
-#: No more than so many samples of a window count: of those in one slot, so long a part of the
-#: window, the first.
-MOST_SAMPLES = 20_000
+#: No more than so many samples of a pane count: of those in one slot, so long a part of the
+#: pane, the first.
+MOST_SAMPLES = 5_000
 
 #: Rows of one pane that are taken at once, so that columns of many rows do not blow up others.
 _MOST_AT_ONCE = 1024
 
-_NO_PANE = np.iinfo(np.int64).min // 2
+#: Number of the pane that a column is in of which there is no sample.
+_NO_PANE = -1
+#: Stands for a pane that no other one follows, while samples are put back.
+_ANY_PANE = -2
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +95,10 @@ class Windows:
         """Start with nothing in the windows, one for each column, of these lengths."""
         columns = len(window_ns)
         self._window_ns: Ints = np.array(window_ns, dtype=np.int64)
-        self._slot_ns: Ints = np.maximum(self._window_ns // MOST_SAMPLES, 1)
-        self._panes = Panes(self._window_ns)
-        #: Number of the pane that each column is in.
+        self._slot_ns: Ints = -(-self._window_ns // MOST_SAMPLES)
+        self._panes = Panes(self._window_ns, MOST_SAMPLES)
+        #: Where the first pane of each column begins, and the number of the one that it is in.
+        self._origin_ns: Ints = np.zeros(columns, dtype=np.int64)
         self._pane: Ints = np.full(columns, _NO_PANE, dtype=np.int64)
         self._slot: Ints = np.full(columns, -1, dtype=np.int64)
         self._reference: Floats = np.zeros(columns)
@@ -117,27 +122,31 @@ class Windows:
             np.zeros(shape, dtype=np.int64),
         )
         is_good = ~np.isnan(value) & (np.arange(shape[1]) < count[:, None])
-        pane = t_ns // self._window_ns[:, None]
-        for part in _parts(is_good, pane):
-            self._begin(part, pane, value)
+        is_afresh = is_good.copy()
+        is_afresh[:, 0] &= self._pane == _NO_PANE
+        is_afresh[:, 1:] &= ~is_good[:, :-1]
+        origin_ns = _carried(self._origin_ns, t_ns, is_afresh)
+        pane = (t_ns - origin_ns) // self._window_ns[:, None]
+        for part in _parts(is_good, is_afresh, pane):
+            place = (part.columns, part.first)
+            self._origin_ns[part.columns] = origin_ns[place]
+            self._begin(part, pane[place], value[place])
             self._take(part, t_ns, value, sums)
         last = np.maximum(count - 1, 0)
         ends_bad = (count > 0) & ~is_good[np.arange(count.size), last]
         self._pane[ends_bad] = _NO_PANE
         return sums
 
-    def _begin(self, part: _Part, panes: Ints, values: Floats) -> None:
-        """Turn to the pane of *part* where a column is in another one."""
-        pane = panes[part.columns, part.first]
+    def _begin(self, part: _Part, pane: Ints, value: Floats) -> None:
+        """Turn to the panes of *part* where a column is in another one; *value* comes first."""
         old = self._pane[part.columns]
         turns = (pane != old) | part.is_afresh
         if not turns.any():
             return
         columns, goes_on = part.columns[turns], (pane == old + 1) & ~part.is_afresh
         moved = np.where(goes_on, self._panes.present[part.columns], 0)[turns]
-        first_value = values[columns, part.first[turns]]
-        reference = np.where(moved > 0, self._panes.last_value(columns), first_value)
-        edge_ns = pane[turns] * self._window_ns[columns]
+        reference = np.where(moved > 0, self._panes.last_value(columns), value[turns])
+        edge_ns = self._origin_ns[columns] + pane[turns] * self._window_ns[columns]
         self._panes.turn(columns, moved, edge_ns, reference)
         self._reference[columns] = reference
         self._pane[columns] = pane[turns]
@@ -151,7 +160,8 @@ class Windows:
         step = np.minimum(np.arange(int(part.length.max())), part.length[:, None] - 1)
         place = (columns[:, None], part.first[:, None] + step)
         at_ns, value, window_ns = t_ns[place], values[place], self._window_ns[columns][:, None]
-        since_ns = at_ns - self._pane[columns][:, None] * window_ns
+        edge_ns = self._origin_ns[columns][:, None] + self._pane[columns][:, None] * window_ns
+        since_ns = at_ns - edge_ns
         x = since_ns.astype(np.float64) / window_ns.astype(np.float64)
         reference = self._reference[columns][:, None]
         is_kept = self._is_first_of_slot(columns, since_ns)
@@ -189,6 +199,7 @@ class Windows:
         count = np.stack([self._panes.before, self._panes.present])
         return {
             f"{name}_pane": self._pane.copy(),
+            f"{name}_origin_ns": np.where(self._pane == _NO_PANE, 0, self._origin_ns),
             f"{name}_count": count,
             f"{name}_kept_ns": t_ns,
             f"{name}_kept_value": value,
@@ -205,13 +216,14 @@ class Windows:
     ) -> Windows:
         """Go on from :meth:`state`: the same sums are made of the same samples again."""
         windows = cls(window_ns)
+        windows._origin_ns = state[f"{name}_origin_ns"].copy()
+        windows._pane = np.where(state[f"{name}_pane"] == _NO_PANE, _NO_PANE, _ANY_PANE)
         ends = np.cumsum(state[f"{name}_count"].T.ravel())
         t_ns = np.split(state[f"{name}_kept_ns"], ends)[:-1]
         value = np.split(state[f"{name}_kept_value"], ends)[:-1]
         # Of each column the previous pane's samples and the present one's take turns.
         for which in (0, 1):
             windows._load(t_ns[which::2], value[which::2])
-        windows._pane = state[f"{name}_pane"].copy()
         return windows
 
     def _load(self, t_ns: Sequence[Ints], value: Sequence[Floats]) -> None:
@@ -225,16 +237,21 @@ class Windows:
         self.step(at_ns, values, count)
 
 
-def _parts(is_good: Flags, pane: Ints) -> Iterator[_Part]:
+def _carried(before: Ints, t_ns: Ints, is_afresh: Flags) -> Ints:
+    """Give for each row the time of the last row that is afresh; until then *before*."""
+    number = np.arange(1, t_ns.shape[1] + 1)
+    last = np.maximum.accumulate(np.where(is_afresh, number, 0), axis=1)
+    return np.take_along_axis(np.concatenate([before[:, None], t_ns], axis=1), last, axis=1)
+
+
+def _parts(is_good: Flags, is_afresh: Flags, pane: Ints) -> Iterator[_Part]:
     """Cut rows where a pane begins and behind bad rows; give what comes first of each column.
 
     Then what comes second, and so on.
     """
     rows = is_good.shape[1]
-    starts, is_afresh = is_good.copy(), is_good.copy()
-    is_afresh[:, 0] = False
-    is_afresh[:, 1:] &= ~is_good[:, :-1]
-    starts[:, 1:] = is_afresh[:, 1:] | (is_good[:, 1:] & (pane[:, 1:] != pane[:, :-1]))
+    starts = is_afresh.copy()
+    starts[:, 1:] |= is_good[:, 1:] & (pane[:, 1:] != pane[:, :-1])
     starts[:, ::_MOST_AT_ONCE] |= is_good[:, ::_MOST_AT_ONCE]
     column, first = np.nonzero(starts)
     place = np.searchsorted(np.flatnonzero(is_good), column * rows + first)

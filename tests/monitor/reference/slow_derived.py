@@ -76,6 +76,7 @@ class Window:
 
     window_ns: int
     samples: list[tuple[int, float]] = field(default_factory=list)
+    origin_ns: int = 0
     last_slot: tuple[int, int] | None = None
 
     def clear(self) -> None:
@@ -84,30 +85,43 @@ class Window:
 
     def add(self, t_ns: int, value: float) -> Line:
         """Take a sample; sum over the window that ends with it."""
+        self.put(t_ns, value)
+        return self.line(t_ns)
+
+    def put(self, t_ns: int, value: float) -> None:
+        """Take a sample, unless it is not the first one in its slot."""
         w = self.window_ns
-        pane = t_ns // w
-        slot = (pane, (t_ns - pane * w) // max(w // 20_000, 1))
+        if not self.samples:
+            self.origin_ns = t_ns
+        pane = (t_ns - self.origin_ns) // w
+        edge_ns = self.origin_ns + pane * w
+        slot = (pane, (t_ns - edge_ns) // math.ceil(w / 5_000))
         if slot != self.last_slot:
             self.samples.append((t_ns, value))
         self.last_slot = slot
-        before = [one for one in self.samples if one[0] // w == pane - 1]
-        present = [one for one in self.samples if one[0] // w == pane]
+
+    def line(self, t_ns: int) -> Line:
+        """Sum over the window that ends at *t_ns*."""
+        w = self.window_ns
+        edge_ns = self.origin_ns + (t_ns - self.origin_ns) // w * w
+        before = [one for one in self.samples if edge_ns - w <= one[0] < edge_ns]
+        present = [one for one in self.samples if edge_ns <= one[0]]
         reference = before[-1][1] if before else present[0][1]
         inside = [one for one in before if one[0] > t_ns - w]
-        backwards = self._summed(inside[::-1], pane, reference)
-        forwards = self._summed(present, pane, reference)
+        backwards = self._summed(inside[::-1], edge_ns, reference)
+        forwards = self._summed(present, edge_ns, reference)
         sums = [a + b for a, b in zip(backwards, forwards, strict=True)]
         first_ns = [*inside, *present][0][0]
         n = float(len(inside) + len(present))
-        return Line(n, sums, (t_ns - pane * w) / w, reference, t_ns - first_ns)
+        return Line(n, sums, (t_ns - edge_ns) / w, reference, t_ns - first_ns)
 
     def _summed(
-        self, samples: Sequence[tuple[int, float]], pane: int, reference: float
+        self, samples: Sequence[tuple[int, float]], edge_ns: int, reference: float
     ) -> list[float]:
         """Sum one sample after the other."""
         sums = [0.0] * 5
         for t_ns, value in samples:
-            x = (t_ns - pane * self.window_ns) / self.window_ns
+            x = (t_ns - edge_ns) / self.window_ns
             y = value - reference
             for k, term in enumerate((x, y, x * x, x * y, y * y)):
                 sums[k] = sums[k] + term
