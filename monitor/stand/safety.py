@@ -22,6 +22,8 @@ from monitor.stand.schema_limits import DeviationTable
 from monitor.stand.schema_phases import AbortTable, CombinationTable
 from monitor.stand.sources import everything_behind
 
+_RECORDING_ALARM = f"{RECORDING}.{Kind.HIGH}"
+
 
 def safety_alarms(draft: Draft) -> frozenset[str]:
     """Give the ids of the alarms that matter to safety."""
@@ -61,9 +63,6 @@ def _follows(one: Named) -> bool:
     """Tell whether it is an alarm of a sensor or a link, which goes by what it blinds."""
     is_link = one.channel is None and one.kind is Kind.HIGH and one.id != _RECORDING_ALARM
     return one.kind in QUALITY_KINDS or is_link
-
-
-_RECORDING_ALARM = f"{RECORDING}.{Kind.HIGH}"
 
 
 def _is_own(one: Named) -> bool:
