@@ -23,12 +23,11 @@ _HOST_KINDS: dict[str, EventKind] = {
 
 
 def edge_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
-    """Tell of a limit that turned; the setpoint is None for quality kinds."""
-    is_compared = edge.setpoint == edge.setpoint
+    """Tell of a limit that turned."""
     return {
         "onset_ns": edge.onset_ns,
         "value": edge.value,
-        "setpoint": edge.setpoint if is_compared else None,
+        "setpoint": _setpoint(edge),
         "quality": QUALITY_TEXT.get(edge.quality, str(edge.quality)),
         "priority": alarm.priority.value,
         "message": alarm.message,
@@ -43,7 +42,12 @@ def lost_fields(alarm: Alarm, edge: Edge) -> dict[str, Field]:
 def armed_fields(edge: Edge) -> dict[str, Field]:
     """Tell of a limit that wakes: the value that was inside its band."""
     quality = QUALITY_TEXT.get(edge.quality, str(edge.quality))
-    return {"value": edge.value, "setpoint": edge.setpoint, "quality": quality}
+    return {"value": edge.value, "setpoint": _setpoint(edge), "quality": quality}
+
+
+def _setpoint(edge: Edge) -> float | None:
+    """Give the setpoint that was in force; None for what is not compared with one."""
+    return edge.setpoint if edge.setpoint == edge.setpoint else None
 
 
 def shown_fields(alarm: Alarm, status: AlarmStatus) -> dict[str, Field]:

@@ -13,7 +13,19 @@ from monitor.alarms.stage import Alarms
 from monitor.events import Verb
 from monitor.limits.edges import Turn
 from monitor.samples import FIRST_BAD, Quality
-from tests.monitor.alarms.made import BY, HIGH, act, alarms, edge, kinds, run
+from tests.monitor.alarms.made import (
+    BY,
+    HIGH,
+    SECOND,
+    S,
+    act,
+    alarms,
+    cleared,
+    edge,
+    kinds,
+    raised,
+    run,
+)
 
 LATCHED = [edge(1, Turn.RAISED), edge(2, Turn.CLEARED), act(3, "acknowledge")]
 
@@ -125,3 +137,119 @@ def test_shelves_end_in_the_order_of_their_times() -> None:
     events = run(stage, shelves, 20)
 
     assert [event.subject for event in events[2:]] == ["P1.high", "P0.high"]
+
+
+# Silence and lamp test.
+
+
+@pytest.mark.parametrize("verb", ["silence", "lamp_test"])
+def test_silence_and_lamp_test_are_on_record_and_change_no_alarm(verb: Verb) -> None:
+    stage = alarms()
+    run(stage, [raised(1)], 2)
+    before = stage.state()
+
+    (event,) = run(stage, [act(3, verb, "")], 4)
+
+    assert (event.kind, event.subject, event.fields) == (f"action.{verb}", "", {"by": BY})
+    assert stage.state() == before
+
+
+def test_silence_acknowledge_and_reset_are_three_different_things() -> None:
+    stage = alarms(is_latching=True)
+    run(stage, [raised(1), cleared(2)], 2)
+    states = []
+
+    for t_s, verb in enumerate(("silence", "reset", "acknowledge", "silence", "reset"), 3):
+        run(stage, [act(t_s, verb)], t_s)
+        states.append(stage.status[0].core)
+
+    assert states == [
+        Core.LATCHED_UNACKNOWLEDGED,
+        Core.LATCHED_UNACKNOWLEDGED,
+        Core.LATCHED_ACKNOWLEDGED,
+        Core.LATCHED_ACKNOWLEDGED,
+        Core.NORMAL,
+    ]
+
+
+# The second name.
+
+
+@pytest.mark.parametrize("verb", ["shelve", "out_of_service"])
+def test_what_is_of_top_priority_is_inhibited_by_two(verb: Verb) -> None:
+    stage = alarms(priority=Priority.TOP)
+    more = {"reason": "noisy", "seconds": 5.0}
+
+    (refused,) = run(stage, [act(1, verb, **more)], 2)
+    (event,) = run(stage, [act(3, verb, second=SECOND, **more)], 4)
+
+    assert "second person" in str(refused.fields["why"])
+    assert (event.fields["by"], event.fields["second"]) == (BY, SECOND)
+    assert f"by {BY} with {SECOND}: noisy" in stage.status[0].inhibit_reason
+
+
+def test_one_name_is_on_record_without_a_second() -> None:
+    (event,) = run(alarms(), [act(1, "out_of_service", reason="gone")], 2)
+
+    assert event.fields == {"by": BY, "reason": "gone"}
+
+
+# What others carry out.
+
+
+@pytest.mark.parametrize(
+    ("verb", "subject", "why"),
+    [
+        ("enter_phase", "moon", "no phase 'moon' on this stand"),
+        ("enter_mode", "moon", "no mode 'moon' on this stand"),
+        ("edit_limit", "moon", "no alarm 'moon' on this stand"),
+        ("enter_phase", "climb", "it could not be carried out here"),
+    ],
+)
+def test_a_move_or_an_edit_that_arrives_as_an_action_is_refused_on_record(
+    verb: Verb, subject: str, why: str
+) -> None:
+    more = {"reason": "why", "changes": {"setpoint": 1.0}}
+
+    (event,) = run(alarms(), [act(1, verb, subject, **more)], 2)
+
+    assert event.kind == "action.refused"
+    assert event.fields == {"verb": verb, "by": BY, "why": why}
+
+
+def test_since_when_an_alarm_is_set_aside_is_known_while_it_is() -> None:
+    stage = alarms()
+    aside = [
+        act(1, "shelve", reason="noisy", seconds=60.0),
+        act(2, "out_of_service", reason="gone"),
+    ]
+
+    run(stage, aside, 3)
+    status = stage.status[0]
+    during = (status.shelved_since_ns, status.shelved_until_ns, status.out_since_ns)
+    run(stage, [act(4, "unshelve"), act(5, "return_to_service")], 6)
+
+    assert during == (1 * S, 61 * S, 2 * S)
+    after = (status.shelved_since_ns, status.shelved_until_ns, status.out_since_ns)
+    assert after == (0, 0, 0)
+
+
+def test_shelving_anew_begins_the_shelf_anew() -> None:
+    stage = alarms()
+    shelves = [
+        act(1, "shelve", reason="noisy", seconds=5.0),
+        act(3, "shelve", reason="still noisy", seconds=5.0),
+    ]
+    run(stage, shelves, 7)
+
+    assert stage.status[0].is_shelved
+    assert kinds(run(stage, [], 8)) == ["alarm.unshelved"]
+
+
+def test_resetting_all_says_why_a_latch_cannot_go() -> None:
+    stage = alarms(is_latching=True)
+    run(stage, [raised(1), cleared(2)], 3)
+
+    (event,) = run(stage, [act(4, "reset", "*")], 5)
+
+    assert (event.subject, event.fields["why"]) == (HIGH, "acknowledge it first")

@@ -14,7 +14,16 @@ from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.alarms.stage import Alarms
 from monitor.limits.edges import Edge, Turn
 from monitor.samples import Quality
-from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, enter, kinds, run
+from tests.monitor.alarms.made import (
+    HIGH,
+    S,
+    act,
+    alarms,
+    edge,
+    enter,
+    kinds,
+    run,
+)
 
 
 @pytest.mark.parametrize("is_restored", [False, True])

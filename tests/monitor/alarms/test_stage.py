@@ -1,7 +1,6 @@
 """Tests for monitor.alarms.stage.
 
-Source: Hand-worked here, rule by rule, from the project's own limit rules (DEVELOPERS.md);
-the two timing traces from a PLC handbook's chapter on alarms, one character a second.
+Source: Hand-worked here, rule by rule, from the project's own limit rules (DEVELOPERS.md).
 """
 
 from __future__ import annotations
@@ -11,63 +10,9 @@ import pytest
 from monitor.alarms.core import Core
 from monitor.alarms.plan import Priority
 from monitor.events import Control, HostEvent, LinkChange
-from monitor.limits.delays import Delays
 from monitor.limits.edges import Edge, Turn
-from monitor.limits.plan import Kind, Limit
 from monitor.samples import Quality
 from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, enter, kinds, run
-
-
-def trace(condition: str, acks: str, resets: str, *, delay_s: int, is_latching: bool) -> str:
-    """Run a condition with its delay and a person's buttons; give the state each second."""
-    letters = {
-        Core.NORMAL: "N",
-        Core.UNACKNOWLEDGED: "U",
-        Core.ACKNOWLEDGED: "A",
-        Core.RETURNED_UNACKNOWLEDGED: "R",
-        Core.LATCHED_ACKNOWLEDGED: "L",
-        Core.LATCHED_UNACKNOWLEDGED: "l",
-    }
-    delays = Delays([Limit(HIGH, 0, Kind.HIGH, on_delay_ns=delay_s * S)])
-    stage = alarms(is_latching=is_latching)
-    states = ""
-    for t_s, mark in enumerate(condition):
-        seen = 1 if mark == "#" else -1
-        delays.see(0, t_s * S, seen, (float(seen), 0, 0.0))
-        delays.run_until(t_s * S)
-        pressed: list[Control] = []
-        if acks[t_s] == "#":
-            pressed.append(act(t_s, "acknowledge"))
-        if resets[t_s] == "#":
-            pressed.append(act(t_s, "reset"))
-        run(stage, [*pressed, *delays.take_edges()], t_s)
-        states += letters[stage.status[0].core]
-    return states
-
-
-def test_the_published_trace_of_a_plain_alarm() -> None:
-    states = trace(
-        "_#__#######__#####_____",
-        "_________#__________#__",
-        "_______________________",
-        delay_s=3,
-        is_latching=False,
-    )
-
-    assert states == "NNNNNNNUUAANNNNNUURRNNN"
-
-
-def test_the_published_trace_of_a_latching_alarm() -> None:
-    states = trace(
-        "__####_________",
-        "________#______",
-        "_____#_____#___",
-        delay_s=1,
-        is_latching=True,
-    )
-
-    # The handbook prints U until the acknowledge; here the returned half of it has a letter.
-    assert states.replace("l", "U") == "NNNUUUUULLLNNNN"
 
 
 def test_acknowledging_at_the_instant_of_a_new_occurrence_leaves_it_unacknowledged() -> None:

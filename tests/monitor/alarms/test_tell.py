@@ -6,15 +6,30 @@ Source: Hand-worked here.
 from __future__ import annotations
 
 import math
-from typing import get_args
+from typing import Literal, get_args
 
 import pytest
 
+from monitor.alarms.items import Edited, Moved
 from monitor.alarms.plan import Alarm, Priority
 from monitor.alarms.status import AlarmStatus
-from monitor.alarms.tell import edge_fields, host_event, link_event, lost_fields, shown_fields
-from monitor.events import EventKind, HostEvent, HostWhat, LinkChange
+from monitor.alarms.tell import (
+    armed_fields,
+    edge_fields,
+    edited_event,
+    first_out_fields,
+    host_event,
+    link_event,
+    lost_fields,
+    moved_event,
+    place_fields,
+    realarmed_fields,
+    shown_fields,
+    started_events,
+)
+from monitor.events import EventKind, Field, HostEvent, HostWhat, LinkChange
 from monitor.limits.edges import Edge, Turn
+from monitor.limits.plan import Place
 from monitor.samples import Quality
 
 ALARM = Alarm("PT-1.high", "PT-1", Priority.TOP, "too high")
@@ -56,6 +71,93 @@ def test_what_is_shown_late_is_told_with_both_of_its_times() -> None:
         ("priority", "top"),
         ("message", "too high"),
     ]
+
+
+def test_a_limit_that_wakes_is_told_with_the_value_that_woke_it() -> None:
+    fields = armed_fields(Edge(9, 0, Turn.ARMED, 4, 3.5, Quality.FORCED, math.nan))
+
+    assert list(fields.items()) == [
+        ("value", 3.5),
+        ("setpoint", None),
+        ("quality", "forced by hand"),
+    ]
+
+
+@pytest.mark.parametrize("is_shown", [False, True])
+def test_what_is_annunciated_anew_is_told_with_when_it_was_acknowledged(is_shown: bool) -> None:
+    fields = realarmed_fields(ALARM, 3, is_shown=is_shown)
+
+    assert list(fields.items()) == [
+        ("acknowledged_ns", 3),
+        ("priority", "top"),
+        ("message", "too high"),
+        ("is_annunciated", is_shown),
+    ]
+
+
+def test_an_edit_is_told_with_both_names_and_each_change() -> None:
+    changes: dict[str, Field] = {"setpoint_from": 1.0, "setpoint_to": 2.0}
+
+    event = edited_event(Edited(9, 0, "A. Marl", "B. Voss", "too near", changes), ALARM)
+
+    assert (event.t_ns, event.kind, event.subject) == (9, "limit.edited", "PT-1.high")
+    assert list(event.fields.items()) == [
+        ("by", "A. Marl"),
+        ("second", "B. Voss"),
+        ("reason", "too near"),
+        ("setpoint_from", 1.0),
+        ("setpoint_to", 2.0),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("what", "kind", "name"),
+    [("phase", "phase.entered", "climb"), ("mode", "mode.entered", "loop_only")],
+)
+def test_a_move_is_told_by_the_name_of_what_is_entered(
+    what: Literal["phase", "mode"], kind: str, name: str
+) -> None:
+    event = moved_event(Moved(9, what, Place("climb", "loop_only"), "A. Marl", "go"))
+
+    assert (event.t_ns, event.kind, event.subject) == (9, kind, name)
+    assert list(event.fields.items()) == [("by", "A. Marl"), ("reason", "go")]
+
+
+@pytest.mark.parametrize(
+    ("place", "subjects"),
+    [(Place("ground"), ["ground"]), (Place("ground", "normal"), ["ground", "normal"])],
+)
+def test_the_start_of_a_run_tells_phase_and_mode(place: Place, subjects: list[str]) -> None:
+    events = started_events(7, place)
+
+    assert [event.subject for event in events] == subjects
+    assert [event.kind for event in events] == ["phase.entered", "mode.entered"][: len(events)]
+    assert {event.t_ns for event in events} == {7}
+    assert events[0].fields == {"by": "start of run", "reason": ""}
+
+
+@pytest.mark.parametrize(
+    ("place", "fields"),
+    [
+        (Place("climb"), {"phase": "climb"}),
+        (Place("climb", "normal"), {"phase": "climb", "mode": "normal"}),
+    ],
+)
+def test_a_place_is_told_with_its_mode_where_there_are_modes(
+    place: Place, fields: dict[str, Field]
+) -> None:
+    assert place_fields(place) == fields
+
+
+@pytest.mark.parametrize(
+    ("ids", "others"), [(["A.high"], ""), (["A.high", "B.high"], "A.high, B.high")]
+)
+def test_a_first_is_told_with_those_among_which_it_is_undetermined(
+    ids: list[str], others: str
+) -> None:
+    fields = first_out_fields("loss", 4, ids)
+
+    assert list(fields.items()) == [("group", "loss"), ("onset_ns", 4), ("with", others)]
 
 
 @pytest.mark.parametrize(("is_up", "kind"), [(True, "link.up"), (False, "link.down")])
