@@ -15,7 +15,7 @@ from monitor.rehearse.choices import Choice
 from monitor.rehearse.noise import Spans
 from monitor.rehearse.occurrences import Occurrence
 
-#: Of the nuisance alarms that some choice saves, the proposed one leaves one in so many at most.
+#: Of the nuisance alarms that can be saved, the proposed choice leaves one in so many at most.
 _LEAVES_ONE_IN = 10
 
 

@@ -136,12 +136,8 @@ def _sentence(row: LimitOutcome, one: Difference) -> str:
     elif one.shift_ns:
         was = moment_text(one.old.raised_ns)
         parts[0] = f"{one.change} by {span_text(abs(one.shift_ns))} (was {was})"
-    parts += [
-        _end_text(one),
-        "shown now" * one.is_shown_now,
-        "not shown now" * one.is_hidden_now,
-    ]
-    return f"{row.limit}  {', '.join(part for part in parts if part)}"
+    parts += [_end_text(one), *_shown_texts(one)]
+    return f"{row.limit}  {', '.join(part for part in parts if part) or 'ends otherwise'}"
 
 
 def _end_text(one: Difference) -> str:

@@ -14,9 +14,10 @@ _MINUTE_NS = 60 * _NS_PER_S
 
 def span_text(span_ns: int) -> str:
     """Write how long something lasts: to three digits, from a minute on to the second."""
-    if span_ns < _MINUTE_NS:
+    # What would be written as 60 s is a minute.
+    if span_ns < _MINUTE_NS - _NS_PER_S // 20:
         return f"{span_ns * _S_PER_NS:.3g} s"
-    return duration_text(span_ns)
+    return duration_text(max(span_ns, _MINUTE_NS))
 
 
 def moment_text(t_ns: int) -> str:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from monitor.pipeline import Plan
+from monitor.stand.load import load_stand
 from tests.monitor.replay.conftest import KIND, STAND, Bench
 
 #: Gives the path of a stand file that differs from the recorded one in some texts.
@@ -18,6 +21,12 @@ def known_kinds(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let both stands be loaded with the kind of instrument that they name."""
     for where in ("monitor.replay.rerun", "monitor.rehearse.run"):
         monkeypatch.setattr(f"{where}.instrument_kinds", lambda: {"pretended": KIND})
+
+
+@pytest.fixture
+def known_stand() -> Callable[[Path], Plan]:
+    """Give what compiles a stand file, as of the day of the run."""
+    return lambda path: load_stand(path, {"pretended": KIND}, today=date(2020, 5, 1)).plan
 
 
 @pytest.fixture
