@@ -125,13 +125,12 @@ _Timed = TypeVar("_Timed", Activation, Answer, Mark)
 
 
 def phase_visits(events: Iterable[Event], start_ns: int, end_ns: int) -> list[Visit]:
-    """Give the phases of a run in their order; a run begins in its first.
+    """Give the phases of a run in their order, from its events by time.
 
-    A phase that is left in the very instant in which it was entered is not among them. A run
+    A run begins in its first phase. A phase that is left in the very instant in which it was entered is not among them. A run
     that tells of no phase has one without a name.
     """
     entries = [(event.t_ns, event.subject) for event in events if event.kind == "phase.entered"]
-    entries.sort(key=lambda entry: entry[0])
     entries[:1] = [(start_ns, entries[0][1] if entries else "")]
     last = len(entries) - 1
     ends = [t_ns for t_ns, _ in entries[1:]] + [end_ns]

@@ -32,7 +32,7 @@ def row(figures: Figures, figure: str) -> Row:
 
 def loaded(**numbers: float | None) -> Figures:
     """Give figures with some numbers of alarms."""
-    return replace(QUIET, load=replace(QUIET.load, **numbers))  # type: ignore[arg-type]
+    return replace(QUIET, load=replace(QUIET.load, **numbers))
 
 
 @pytest.mark.parametrize(
@@ -85,7 +85,7 @@ def test_floods_are_counted(count: int, note: str) -> None:
 @pytest.mark.parametrize(("count", "verdict"), [(0, MET), (1, MISSED)])
 def test_no_alarm_chatters_or_flees(field: str, count: int, verdict: Verdict) -> None:
     alarms = (AlarmCount("a", 3),) * count
-    figures = replace(QUIET, nuisance=replace(QUIET.nuisance, **{field: alarms}))  # type: ignore[arg-type]
+    figures = replace(QUIET, nuisance=replace(QUIET.nuisance, **{field: alarms}))
     found = row(figures, f"{field} alarms")
 
     assert (found.value, found.verdict) == (count, verdict)

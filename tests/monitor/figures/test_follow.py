@@ -47,3 +47,10 @@ def test_rows_are_ordered_by_time_whatever_the_names() -> None:
     assert [row.t_ns // S for row in whole.activations] == [10, 20]
     assert [row.t_ns // S for row in whole.answers] == [30, 40]
     assert [row.t_ns // S for row in whole.marks] == [50, 60]
+
+
+def test_of_one_instant_the_order_of_different_alarms_does_not_matter() -> None:
+    one = [raised(10, "b"), raised(10, "a"), cleared(20, "b"), cleared(20, "a")]
+    other = [raised(10, "a"), raised(10, "b"), cleared(20, "a"), cleared(20, "b")]
+
+    assert follow("run-a", one, 0, 100 * S) == follow("run-a", other, 0, 100 * S)

@@ -25,7 +25,8 @@ from tests.monitor.figures.made import S
 WORKED_S = (0, 30, 60, 90, 120, 150, 200, 240, 300, 360, 420, 700)
 WORKED = [t_s * S for t_s in WORKED_S]
 
-times = st.lists(st.integers(0, 5000 * S), max_size=60).map(sorted)
+#: Whole seconds, so that edges of windows are met.
+times = st.lists(st.integers(0, 5000).map(lambda t_s: t_s * S), max_size=60).map(sorted)
 
 
 def test_the_worked_check_has_eleven_in_the_first_bin_and_one_in_the_second() -> None:
