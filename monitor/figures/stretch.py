@@ -127,8 +127,8 @@ _Timed = TypeVar("_Timed", Activation, Answer, Mark)
 def phase_visits(events: Iterable[Event], start_ns: int, end_ns: int) -> list[Visit]:
     """Give the phases of a run in their order, from its events by time.
 
-    A run begins in its first phase. A phase that is left in the very instant in which it was entered is not among them. A run
-    that tells of no phase has one without a name.
+    A run begins in its first phase; one that tells of no phase has one without a name. A phase
+    that is left in the very instant in which it was entered is not among them.
     """
     entries = [(event.t_ns, event.subject) for event in events if event.kind == "phase.entered"]
     entries[:1] = [(start_ns, entries[0][1] if entries else "")]
