@@ -81,11 +81,11 @@ def _parts(report: Report) -> list[tuple[str, list[str]]]:
     total = report.total
     nuisance, standing = total.nuisance, total.standing
     parts = [
-        ("most frequent", _counts(total.frequent.ten)),
-        ("chattering, with activations that did", _counts(nuisance.chattering)),
-        ("fleeting, with how often", _counts(nuisance.fleeting)),
-        ("stale", _held(nuisance.stale)),
-        ("floods", _columns([_flood_cells(row) for row in total.floods.periods])),
+        ("most frequent: times shown", _counts(total.frequent.ten)),
+        ("chattering: times shown in doing so", _counts(nuisance.chattering)),
+        ("fleeting: times", _counts(nuisance.fleeting)),
+        ("stale, the longest first", _held(nuisance.stale)),
+        ("floods, the worst first", _floods(total.floods.periods)),
         ("standing at the end, the longest first", _held(standing.at_end)),
         ("people and alarms", _people(total)),
         ("by phase", _table(report.phases)),
@@ -106,6 +106,12 @@ def _held(rows: Sequence[StandingAlarm]) -> list[str]:
         for row in rows
     ]
     return _shortened(_columns(cells))
+
+
+def _floods(floods: Sequence[Flood]) -> list[str]:
+    """Write when there were floods; those of one size by their begin."""
+    worst = sorted(floods, key=lambda flood: (-flood.activations, flood.since_ns))
+    return _shortened(_columns([_flood_cells(flood) for flood in worst]))
 
 
 def _flood_cells(flood: Flood) -> tuple[str, ...]:

@@ -106,15 +106,18 @@ def test_no_line_is_wider_than_a_terminal_of_120_columns() -> None:
 def test_the_most_frequent_are_listed_with_their_counts() -> None:
     lines = lines_of(run_of(raised(1, "a"), raised(2, "b"), raised(9, "b")))
 
-    assert [cells(line) for line in part(lines, "most frequent")] == [["2", "b"], ["1", "a"]]
+    assert [cells(line) for line in part(lines, "most frequent: times shown")] == [
+        ["2", "b"],
+        ["1", "a"],
+    ]
 
 
 def test_what_there_is_none_of_has_no_list() -> None:
     titles = {line for line in lines_of(run_of(entered(0, "climb"))) if line[:1].isalpha()}
 
-    assert "floods" not in titles
-    assert "stale" not in titles
-    assert "most frequent" not in titles
+    assert "floods, the worst first" not in titles
+    assert "stale, the longest first" not in titles
+    assert "most frequent: times shown" not in titles
     assert "standing at the end, the longest first" not in titles
     assert "by run" not in titles
     assert {"people and alarms", "by phase", "words"} <= titles
@@ -123,17 +126,25 @@ def test_what_there_is_none_of_has_no_list() -> None:
 def test_a_flood_is_told_with_its_time() -> None:
     lines = lines_of(run_of(*(raised(600 + number) for number in range(11))))
 
-    assert cells(part(lines, "floods")[0]) == [
+    assert cells(part(lines, "floods, the worst first")[0]) == [
         "since 2026-03-01 12:10:00 UTC",
         "10 min 00 s",
         "11 alarms",
     ]
 
 
+def test_the_worst_flood_comes_first() -> None:
+    events = [raised(number) for number in range(11)]
+    events += [raised(1200 + number) for number in range(14)]
+    lines = part(lines_of(run_of(*events)), "floods, the worst first")
+
+    assert [cells(line)[-1] for line in lines] == ["14 alarms", "11 alarms"]
+
+
 def test_a_flood_that_goes_on_says_so() -> None:
     lines = lines_of(run_of(*(raised(number) for number in range(11)), end_s=300))
 
-    assert part(lines, "floods")[0].endswith("11 alarms  goes on at the end")
+    assert part(lines, "floods, the worst first")[0].endswith("11 alarms  goes on at the end")
 
 
 def test_what_stands_is_told_with_its_time_and_begin() -> None:
@@ -152,11 +163,15 @@ def test_stale_chattering_and_fleeting_alarms_are_named() -> None:
     events += [raised(10, "c"), cleared(11, "c"), raised(20, "a")]
     lines = lines_of(run_of(*events, end_s=2 * DAY_S))
 
-    assert [cells(line)[0] for line in part(lines, "stale")] == ["b", "c", "a"]
-    assert [cells(line) for line in part(lines, "chattering, with activations that did")] == [
+    assert [cells(line)[0] for line in part(lines, "stale, the longest first")] == [
+        "b",
+        "c",
+        "a",
+    ]
+    assert [cells(line) for line in part(lines, "chattering: times shown in doing so")] == [
         ["3", "b"]
     ]
-    assert [cells(line) for line in part(lines, "fleeting, with how often")] == [["1", "c"]]
+    assert [cells(line) for line in part(lines, "fleeting: times")] == [["1", "c"]]
 
 
 @pytest.mark.parametrize(("count", "last"), [(10, None), (11, "and 1 more; --json has all")])
