@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from monitor.errors import Problem, StandError
 from monitor.stand.load import load_stand
 from monitor.stand.model import Stand
+from tests.monitor.stand.places_stand import PLACES
 
 MANY_MISTAKES = """\
 [stand]
@@ -216,3 +217,16 @@ def test_a_garbled_file_is_answered_and_never_breaks_the_loader(
     for problem in problems(text):
         assert 0 <= problem.line <= text.count("\n") + 1
         assert problem.text
+
+
+def test_a_file_without_one_of_its_lines_is_answered_and_never_breaks_the_loader(
+    problems: Callable[[str], list[Problem]],
+) -> None:
+    lines = PLACES.splitlines()
+    silent = []
+    for number, line in enumerate(lines):
+        said = problems("\n".join([*lines[:number], *lines[number + 1 :]]))
+        if line.startswith("[") and not said:
+            silent.append(line)
+
+    assert silent == []
