@@ -35,7 +35,7 @@ from monitor.pipeline import Plan
 from monitor.rig import RigError
 from monitor.stand.model import Stand
 
-COMMANDS = ("demo", "watch", "display", "check", "runs", "replay", "figures")
+COMMANDS = ("demo", "watch", "display", "check", "runs", "replay", "figures", "rehearse")
 ERROR = Problem(
     "bench.toml", 7, "channels.PT-1.unit", "unknown unit 'baar'; did you mean 'bar'?"
 )

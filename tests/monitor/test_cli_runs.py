@@ -13,12 +13,16 @@ import pytest
 from click.testing import CliRunner, Result
 
 import monitor.record.run_folder
+import monitor.rehearse.together
 import monitor.replay
 from monitor.cli import main
 from monitor.errors import MonitorError, Problem, RecordError, StandError
 from monitor.events import Event, Field
 from monitor.record.journal import JournalCheck, JournalWriter
 from monitor.record.run_folder import JOURNAL_FILE, RunRow
+from monitor.rehearse.run import RunOutcome
+from monitor.rehearse.subject import SuggestError
+from monitor.rehearse.together import Rehearsal
 from monitor.replay import ReplayResult
 
 ERROR = Problem("bench.toml", 7, "channels.PT-1.unit", "unknown unit 'baar'")
@@ -186,3 +190,87 @@ def test_figures_of_no_run_are_a_mistake_on_the_command_line(
     names: list[str], recorded: Path
 ) -> None:
     assert run("figures", *names, "--run-dir", str(recorded)).exit_code == 2
+
+
+@pytest.fixture
+def rehearsing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> Callable[[Rehearsal | MonitorError | OSError], list[tuple[object, ...]]]:
+    """Have a rehearsal give something prepared; note what it was asked for."""
+
+    def prepare(result: Rehearsal | MonitorError | OSError) -> list[tuple[object, ...]]:
+        asked: list[tuple[object, ...]] = []
+
+        def rehearse_all(
+            folders: list[Path], stand: Path, limit: str, progress: Callable[[float], None]
+        ) -> Rehearsal:
+            asked.append(([folder.name for folder in folders], stand.name, limit))
+            progress(0.5)
+            if isinstance(result, Exception):
+                raise result
+            return result
+
+        monkeypatch.setattr(monitor.rehearse.together, "rehearse_all", rehearse_all)
+        return asked
+
+    return prepare
+
+
+OUTCOME = RunOutcome("run-a", 0, 60_000_000_000, (), {}, ("has no phase 'climb'",))
+
+
+@pytest.fixture
+def two_runs(tmp_path: Path) -> list[str]:
+    """Give what names two runs and a stand file."""
+    for name in ("run-a", "run-b"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "new.toml").write_text("", encoding="utf-8")
+    stand = str(tmp_path / "new.toml")
+    return ["rehearse", "run-a", "run-b", "--stand", stand, "--run-dir", str(tmp_path)]
+
+
+def test_a_rehearsal_is_told_and_a_difference_is_no_failure(
+    two_runs: list[str], rehearsing: Callable[[Rehearsal], list[tuple[object, ...]]]
+) -> None:
+    asked = rehearsing(Rehearsal((OUTCOME,), None))
+    done = run(*two_runs, "--suggest", "PT-1.high")
+
+    assert asked == [(["run-a", "run-b"], "new.toml", "PT-1.high")]
+    assert done.exit_code == 0
+    assert done.output.splitlines()[0].startswith("1 run, 1 min 00 s: nothing differs")
+    assert "note: has no phase 'climb'" in done.output
+
+
+def test_a_rehearsal_can_be_told_to_programs(
+    two_runs: list[str], rehearsing: Callable[[Rehearsal], list[tuple[object, ...]]]
+) -> None:
+    rehearsing(Rehearsal((OUTCOME,), None))
+
+    assert json.loads(run(*two_runs, "--json").output)["runs"][0]["run"] == "run-a"
+
+
+@pytest.mark.parametrize(
+    ("problem", "code"),
+    [
+        (RecordError("run-a", "holds no log"), 2),
+        (StandError([ERROR]), 2),
+        (SuggestError("no limit 'PT-9.high' in the new stand"), 2),
+        (OSError("the disk is gone"), 1),
+    ],
+)
+def test_a_rehearsal_that_cannot_be_says_why(
+    problem: MonitorError | OSError,
+    code: int,
+    two_runs: list[str],
+    rehearsing: Callable[[MonitorError | OSError], list[tuple[object, ...]]],
+) -> None:
+    rehearsing(problem)
+    done = run(*two_runs)
+
+    assert (done.exit_code, done.output) == (code, f"{problem}\n")
+
+
+def test_a_rehearsal_needs_a_run_and_a_stand(two_runs: list[str]) -> None:
+    assert run("rehearse", *two_runs[3:]).exit_code == 2
+    assert run("rehearse", "run-a").exit_code == 2
+    assert run(*two_runs, "no-such-run").exit_code == 2
