@@ -55,12 +55,13 @@ class Group:
         """Bring the answer up to date.
 
         Returns:
-            The answer, when it is another one than before and there is one.
+            The answer, when it names others than before.
         """
         if not any(_counts(status[i]) for i in self.came):
             self.came.clear()
-        before, self.answer = self.answer, self._judge()
-        return self.answer if self.answer != before else None
+        before = self.answer.among if self.answer else ()
+        self.answer = self._judge()
+        return self.answer if self.answer and self.answer.among != before else None
 
     def _judge(self) -> Answer | None:
         """Find the earliest, and those within one sample period of it."""

@@ -95,7 +95,8 @@ class Lifecycle:
         """Note whether people are shown it now, which they have to answer."""
         is_shown = status.is_annunciated
         if is_shown:
-            status.annunciated_ns, status.is_owed = t_ns, True
+            status.annunciated_ns = t_ns
+            status.is_owed = status.is_owed or not status.is_acknowledged
         return is_shown
 
     # What a person does.

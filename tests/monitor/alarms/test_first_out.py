@@ -122,6 +122,16 @@ def test_an_answer_is_given_once() -> None:
     assert group.settle(standing()) is None
 
 
+def test_the_same_one_with_an_earlier_onset_is_no_news() -> None:
+    group = group_of()
+    group.note(0, 1000)
+    group.settle(standing())
+    group.note(0, 900)
+
+    assert group.settle(standing()) is None
+    assert group.answer == Answer(900, (0,))
+
+
 def test_a_later_one_changes_nothing() -> None:
     group = group_of()
     group.note(0, 1000)

@@ -75,6 +75,21 @@ def test_what_was_shown_when_its_suppression_ended_needs_acknowledging() -> None
     assert stage.status[0].core is Core.RETURNED_UNACKNOWLEDGED
 
 
+def test_what_was_acknowledged_before_it_was_shown_owes_no_answer() -> None:
+    stage = alarms()
+    items: list[Item] = [
+        enter(1, "climb"),
+        raised(2),
+        act(3, "acknowledge"),
+        enter(4, "ground"),
+    ]
+
+    run(stage, items, 5)
+
+    assert stage.status[0].is_annunciated
+    assert not stage.status[0].is_owed
+
+
 def test_a_new_occurrence_has_times_of_its_own() -> None:
     stage = alarms()
     run(stage, [edge(1, Turn.RAISED), act(2, "acknowledge"), edge(3, Turn.CLEARED)], 4)

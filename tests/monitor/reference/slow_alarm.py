@@ -66,7 +66,8 @@ class SlowBook:
     def show(self, t_ns: int, alarm: SlowAlarm) -> None:
         """Show what was hidden until now."""
         if alarm.is_shown and not alarm.was_shown:
-            alarm.was_shown = alarm.is_owed = True
+            alarm.was_shown = True
+            alarm.is_owed = alarm.is_owed or alarm.needs_ack
             self.say(
                 t_ns,
                 "alarm.annunciated",
