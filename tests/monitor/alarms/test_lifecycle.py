@@ -79,7 +79,7 @@ def test_what_was_acknowledged_before_it_was_shown_owes_no_answer() -> None:
     stage = alarms()
     items: list[Item] = [
         enter(1, "climb"),
-        raised(2),
+        edge(2, Turn.RAISED),
         act(3, "acknowledge"),
         enter(4, "ground"),
     ]
