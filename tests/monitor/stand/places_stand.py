@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 
 import msgspec
+import numpy as np
 
+from drivers.reading import Block
 from monitor.errors import Problem
+from monitor.events import Action, Control, Event
+from monitor.samples import Admitted
 from monitor.stand.draft import Draft, InstrumentDraft, read_draft
 from monitor.stand.locate import locate
 from monitor.stand.report import Report
 from monitor.stand.schema import AlarmTable
+
+SECOND_NS = 1_000_000_000
 
 PLACES = """\
 [stand]
@@ -174,3 +180,24 @@ def draft_of(text: str) -> Draft:
         alarm = msgspec.convert(table["alarm"], AlarmTable) if "alarm" in table else None
         draft.instruments[name] = InstrumentDraft(name, alarm=alarm)
     return draft
+
+
+def readings(first_s: int, last_s: int, **values: float) -> list[Admitted]:
+    """Give a reading of both instruments each second: *values* by signal, else normal ones."""
+    normal = {"p1": 45.0, "p2": 45.0, "p3": 45.0, "t1": 20.0, "z1": 0.0, "t2": -30.0} | values
+    t_ns = np.arange(first_s, last_s + 1, dtype=np.int64) * SECOND_NS
+    blocks = []
+    for name, signals in (("panel", ("p1", "p2", "p3", "t1", "z1")), ("node", ("t2",))):
+        row = [normal[signal] for signal in signals]
+        blocks.append(Admitted(Block(name, signals, t_ns, np.array([row] * t_ns.size))))
+    return blocks
+
+
+def entering(t_s: int, phase: str) -> Control:
+    """Give the action of entering a phase."""
+    return Control(t_s * SECOND_NS, t_s, Action("enter_phase", phase, "K. Vale", "as planned"))
+
+
+def told_of(events: Iterable[Event], *kinds: str) -> list[tuple[float, str]]:
+    """Give time in seconds and subject of the events of those kinds."""
+    return [(one.t_ns / SECOND_NS, one.subject) for one in events if one.kind in kinds]

@@ -12,14 +12,20 @@ import pytest
 from monitor.alarms.plan import Alarm, Priority
 from monitor.limits.condition import parse_condition
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
+from monitor.pipeline import Pipeline
 from monitor.stand.alarm_names import alarm_names
 from monitor.stand.combination_plan import in_order, looked_at, signs_of, spelled_out
 from monitor.stand.model import AbortEntry, Stand
-from tests.monitor.stand.places_stand import PLACES, draft_of
+from tests.monitor.stand.places_stand import (
+    PLACES,
+    SECOND_NS,
+    draft_of,
+    readings,
+    told_of,
+)
 
 Load = Callable[[str], Stand]
 
-S = 1_000_000_000
 INPUTS = 'inputs = { low = "PT-301.low", open = "ZS-401.state" }\n'
 UA = "on_delay_s = 4\n"
 HOT = 'setpoint = 40\npriority = "low"\n'
@@ -47,7 +53,7 @@ def test_a_combination_has_its_condition_and_the_positions_of_its_inputs(load: L
         "UA-401.combination",
         NO_COLUMN,
         Kind.COMBINATION,
-        on_delay_ns=4 * S,
+        on_delay_ns=4 * SECOND_NS,
         condition=parse_condition("low and not open"),
         inputs=(("low", ids.index("PT-301.low")), ("open", ids.index("ZS-401.state"))),
     )
@@ -57,7 +63,7 @@ def test_it_takes_off_delay_and_places_from_its_table(load: Load) -> None:
     extra = 'off_delay_s = 7\nwatched_in = ["hold", "loop_only"]\n'
     limit, _ = pair(load(PLACES.replace(UA, UA + extra)), "UA-401.combination")
 
-    assert (limit.off_delay_ns, limit.watched_in) == (7 * S, {"hold", "loop_only"})
+    assert (limit.off_delay_ns, limit.watched_in) == (7 * SECOND_NS, {"hold", "loop_only"})
 
 
 def test_without_a_delay_it_has_none(load: Load) -> None:
@@ -76,7 +82,7 @@ def test_its_alarm_has_title_priority_and_response(load: Load) -> None:
         "Make-up without effect",
         "Look for the leak.",
         suppressed_in=frozenset({"idle"}),
-        period_ns=6 * S,
+        period_ns=6 * SECOND_NS,
     )
 
 
@@ -97,9 +103,9 @@ def test_everything_that_an_alarm_may_have_reaches_it(load: Load) -> None:
         is_latching=True,
         suppressed_in=frozenset({"climb"}),
         suppressed_by=("link:node.high",),
-        realarm_ns=60 * S,
+        realarm_ns=60 * SECOND_NS,
         group="loop",
-        period_ns=6 * S,
+        period_ns=6 * SECOND_NS,
     )
 
 
@@ -122,7 +128,7 @@ def test_it_is_known_no_better_than_its_slowest_input(load: Load) -> None:
     # PT-301.low: on-delay 3 s, filter 2 s, a reading each second; UA-401 itself: 4 s more.
     _, alarm = pair(load(PLACES), "UA-901.abort")
 
-    assert alarm.period_ns == 10 * S
+    assert alarm.period_ns == 10 * SECOND_NS
 
 
 def test_a_criterion_is_of_top_priority_and_latches_and_says_its_safe_state(
@@ -137,7 +143,7 @@ def test_a_criterion_is_of_top_priority_and_latches_and_says_its_safe_state(
         "Loop lost",
         "Bring about: Cabin at ambient pressure, oxygen shut.",
         is_latching=True,
-        period_ns=10 * S,
+        period_ns=10 * SECOND_NS,
         safe_state="Cabin at ambient pressure, oxygen shut.",
     )
 
@@ -299,3 +305,24 @@ def test_names_are_replaced_whole() -> None:
     assert spelled_out(" at_least(1, a, and_b) and not a ", ids) == (
         "at_least(1, PT-1.low, PT-2.low) and not PT-1.low"
     )
+
+
+def test_the_compiled_stand_raises_the_criterion_when_two_of_three_stand(load: Load) -> None:
+    plan = load(PLACES.replace("filter = { lag_s = 2 }\n", "")).plan
+    step = Pipeline(plan, 0).step(readings(1, 30, p1=20, z1=1, t1=45), [], 30 * SECOND_NS)
+
+    # PT-301 for 3 s, beside TT-301 at once; then 10 s.
+    assert (14, "UA-901.abort") in told_of(step.events, "alarm.raised")
+
+
+def test_the_compiled_stand_raises_the_criterion_when_its_sensors_are_lost(load: Load) -> None:
+    pipeline = Pipeline(load(PLACES).plan, 0)
+    pipeline.step(readings(1, 10), [], 10 * SECOND_NS)
+
+    step = pipeline.step([], [], 40 * SECOND_NS)
+
+    # Stale 5 s after the last reading; PT-301.low after a bridge of 2 s, TT-301.high after 5 s.
+    assert told_of(step.events, "alarm.raised")[-2:] == [
+        (21, "UA-401.combination"),
+        (30, "UA-901.abort"),
+    ]

@@ -9,12 +9,18 @@ from collections.abc import Callable
 
 from monitor.alarms.plan import Alarm, AutomaticEntry, Priority
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
+from monitor.pipeline import Pipeline
 from monitor.stand.model import ModeEntry, PhaseEntry, Stand
-from tests.monitor.stand.places_stand import PLACES
+from tests.monitor.stand.places_stand import (
+    PLACES,
+    SECOND_NS,
+    entering,
+    readings,
+    told_of,
+)
 
 Load = Callable[[str], Stand]
 
-S = 1_000_000_000
 IDLE = "quiet = true\nlongest_s = 7200\n"
 
 
@@ -86,15 +92,15 @@ def test_conditions_look_at_the_filtered_value_with_their_delay_and_deadband(
             Kind.LOW,
             setpoint=40,
             deadband=0.5,
-            on_delay_ns=10 * S,
-            bridge_ns=2 * S,
+            on_delay_ns=10 * SECOND_NS,
+            bridge_ns=2 * SECOND_NS,
         ),
         Limit(
             "enter:hold.TT-302.above",
             plan.channels.column["TT-302"],
             Kind.HIGH,
             setpoint=-20,
-            bridge_ns=5 * S,
+            bridge_ns=5 * SECOND_NS,
         ),
     )
 
@@ -118,7 +124,7 @@ def test_a_phase_that_lasts_too_long_is_an_alarm_of_medium_priority(load: Load) 
         "phase:hold.phase_overlong",
         NO_COLUMN,
         Kind.PHASE_OVERLONG,
-        on_delay_ns=3600 * S,
+        on_delay_ns=3600 * SECOND_NS,
         watched_in=frozenset({"hold"}),
     )
     assert alarm == Alarm(
@@ -194,3 +200,31 @@ def test_limits_without_a_column_stand_at_the_end(load: Load) -> None:
     columns = [limit.column == NO_COLUMN for limit in load(PLACES).plan.limits]
 
     assert columns == sorted(columns)
+
+
+def test_the_compiled_stand_enters_hold_when_both_conditions_stand(load: Load) -> None:
+    pipeline = Pipeline(load(PLACES.replace("lag_s = 2", "median_of = 3")).plan, 0)
+    pipeline.step(readings(1, 20), [entering(5, "climb")], 20 * SECOND_NS)
+    # Alone, neither brings it.
+    pipeline.step(readings(21, 60, p1=35), [], 60 * SECOND_NS)
+    pipeline.step(readings(61, 70), [], 70 * SECOND_NS)
+    pipeline.step(readings(71, 100, t2=-10), [], 100 * SECOND_NS)
+
+    step = pipeline.step(readings(101, 160, p1=35, t2=-10), [], 160 * SECOND_NS)
+
+    # The median sees 35 from its second reading on, and 10 s must pass.
+    assert told_of(step.events, "phase.entered") == [(112, "hold")]
+
+
+def test_the_compiled_stand_lets_the_quiet_lapse(load: Load) -> None:
+    pipeline = Pipeline(load(PLACES.replace("longest_s = 7200", "longest_s = 50")).plan, 0)
+
+    rows = [*readings(1, 20), *readings(21, 100, t1=45)]
+    step = pipeline.step(rows, [entering(10, "idle")], 100 * SECOND_NS)
+
+    assert told_of(step.events, "alarm.raised", "phase.lapsed", "alarm.annunciated") == [
+        (21, "TT-301.high"),
+        (60, "phase:idle.phase_overlong"),
+        (60, "idle"),
+        (60, "TT-301.high"),
+    ]
