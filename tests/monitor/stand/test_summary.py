@@ -77,8 +77,23 @@ def test_windows_counts_and_votes_are_told(good: str, load: Callable[..., Stand]
         "delay",
     ]
     assert rows[8].split()[1:] == (
-        ["150", "kPa;", "leak", "9,", "3", "of", "5", "samples", "top"]
-        + ["0.1", "1", "0", "1", "2.1", "60"]
+        [
+            "150",
+            "kPa;",
+            "leak",
+            "9,",
+            "3",
+            "of",
+            "5",
+            "samples",
+            "top",
+            "0.1",
+            "1",
+            "0",
+            "1",
+            "2.1",
+            "60",
+        ]
     )
     assert rows[10].split() == (
         ["PT-101.rate_of_fall", "2", "kPa/min", "low", "0.1", "1", "30", "0", "31.1"]

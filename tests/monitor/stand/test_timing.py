@@ -10,10 +10,20 @@ from datetime import date
 
 import pytest
 
+from monitor.limits.plan import Kind
 from monitor.stand.draft import Draft, read_draft
 from monitor.stand.locate import locate
 from monitor.stand.report import Report
-from monitor.stand.timing import bridge_s, clock_of, filter_s, period_s, sensor_s, source_of
+from monitor.stand.timing import (
+    bridge_s,
+    clock_of,
+    delay_s,
+    filter_s,
+    lag_s,
+    period_s,
+    sensor_s,
+    source_of,
+)
 
 TEXT = """
 [channels.A]
@@ -43,6 +53,10 @@ inputs = { x = "CIRCLE" }
 [channels.LOST]
 formula = "x"
 inputs = { x = "NONE" }
+[channels.MEAN]
+filter = { mean_s = 8 }
+[channels.VOTE]
+vote = ["B", "A"]
 [channels.EMPTY]
 formula = "x"
 """
@@ -72,6 +86,8 @@ def test_a_computed_channel_follows_the_rows_of_a_measured_one(draft: Draft) -> 
         "E": "B",
         "CIRCLE": None,
         "LOST": None,
+        "MEAN": "MEAN",
+        "VOTE": "B",
         "EMPTY": None,
     }
 
@@ -100,3 +116,68 @@ def test_bad_data_is_bridged_for_two_periods_or_until_stale(draft: Draft) -> Non
 
     assert [bridges[tag] for tag in "ABCDE"] == [1, 7, 1, 1, 4]
     assert bridges["LOST"] == 5
+
+
+def test_a_moving_average_is_late_by_half_its_window(draft: Draft) -> None:
+    assert filter_s(draft, draft.channels["MEAN"]) == 4
+
+
+def test_a_vote_is_as_slow_as_its_slowest_sensor(draft: Draft) -> None:
+    assert sensor_s(draft, draft.channels["VOTE"]) == 30
+
+
+LIMITS = """
+[channels.A]
+period_s = 0.5
+time_constant_s = 2
+filter = { median_of = 5 }
+[channels.A.limits.high]
+priority = "low"
+setpoint = 1
+n_of_m = [3, 5]
+[channels.A.limits.low]
+priority = "low"
+setpoint = 0
+on_delay_s = 7
+[channels.A.limits.rate_of_rise]
+priority = "low"
+setpoint = 1
+per = "s"
+window_s = 30
+[channels.A.limits.stale]
+[channels.B.limits.high]
+priority = "low"
+setpoint = 1
+n_of_m = [3, 5]
+"""
+
+
+@pytest.fixture
+def limits() -> Draft:
+    found = Draft(Report("f", locate(LIMITS)), {}, {}, date(2026, 1, 1), tomllib.loads(LIMITS))
+    read_draft(found)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("kind", "seconds"),
+    [(Kind.HIGH, 3.0), (Kind.RATE_OF_RISE, 18.0), (Kind.STALE, 0.0)],
+)
+def test_an_onset_is_late_by_sensor_filter_and_half_the_window(
+    kind: Kind, seconds: float, limits: Draft
+) -> None:
+    channel = limits.channels["A"]
+
+    assert lag_s(limits, channel, channel.limits[kind]) == seconds
+
+
+@pytest.mark.parametrize(
+    ("tag", "kind", "seconds"),
+    [("A", Kind.HIGH, 1.0), ("A", Kind.LOW, 7.0), ("B", Kind.HIGH, None)],
+)
+def test_counted_samples_take_their_periods_where_these_are_known(
+    tag: str, kind: Kind, seconds: float | None, limits: Draft
+) -> None:
+    channel = limits.channels[tag]
+
+    assert delay_s(limits, channel, kind, channel.value_limits()[kind]) == seconds
