@@ -80,13 +80,14 @@ def _parts(report: Report) -> list[tuple[str, list[str]]]:
     """Give the lists behind the figures, each with its title; empty ones are left out."""
     total = report.total
     nuisance, standing = total.nuisance, total.standing
+    end = "the end" if len(report.runs) == 1 else "the end of its run"
     parts = [
         ("most frequent: times shown", _counts(total.frequent.ten)),
         ("chattering: times shown in doing so", _counts(nuisance.chattering)),
         ("fleeting: times", _counts(nuisance.fleeting)),
         ("stale, the longest first", _held(nuisance.stale)),
         ("floods, the worst first", _floods(total.floods.periods)),
-        ("standing at the end, the longest first", _held(standing.at_end)),
+        (f"standing at {end}, the longest first", _held(standing.at_end)),
         ("people and alarms", _people(total)),
         ("by phase", _table(report.phases)),
         ("by run", _table(report.runs) if len(report.runs) > 1 else []),

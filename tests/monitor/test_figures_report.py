@@ -158,6 +158,12 @@ def test_what_stands_is_told_with_its_time_and_begin() -> None:
     ]
 
 
+def test_of_several_runs_each_has_an_end() -> None:
+    lines = lines_of(run_of(raised(60)), run_of(raised(120), name="run-b"))
+
+    assert len(part(lines, "standing at the end of its run, the longest first")) == 2
+
+
 def test_stale_chattering_and_fleeting_alarms_are_named() -> None:
     events = [raised(number, "b") for number in range(3)]
     events += [raised(10, "c"), cleared(11, "c"), raised(20, "a")]
