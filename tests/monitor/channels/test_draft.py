@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from monitor.channels.draft import alone, draft_of, grown, held_at_start
+from monitor.channels.draft import alone, draft_of, grown, held_at_start, padded
 from monitor.channels.plan import ChannelsPlan, Filtered, System
 from monitor.samples import Quality
 from tests.monitor.channels.made import START_NS, measured
@@ -85,6 +85,19 @@ def test_a_draft_that_grows_repeats_its_last_row() -> None:
     assert more.grid.quality[:, 0].tolist() == [0, 0, 0x40, 0x40, 0x40]
     assert more.raw[:, 0].tolist() == [3.0, 4.0, 5.0, 5.0, 5.0]
     assert more.grid.count[0] == 3
+
+
+def test_padding_repeats_the_last_own_row_and_the_first_where_there_is_none() -> None:
+    values = np.array([[1.0, 4.0, 7.0], [2.0, 5.0, 8.0], [3.0, 6.0, 9.0]])
+
+    assert padded(values, np.array([2, 3, 0])).T.tolist() == [[1, 2, 2], [4, 5, 6], [7, 7, 7]]
+
+
+def test_what_is_full_is_not_padded() -> None:
+    values = np.array([[1.0], [2.0]])
+
+    assert padded(values, np.array([2])) is values
+    assert padded(values[:, :0], np.array([], dtype=np.int64)).size == 0
 
 
 def test_the_newest_samples_are_copies_of_the_last_row() -> None:

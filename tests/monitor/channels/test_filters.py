@@ -12,7 +12,7 @@ import pytest
 
 from monitor.channels.draft import Draft, Held, draft_of
 from monitor.channels.filters import Filters
-from monitor.channels.plan import ChannelsPlan, Filtered
+from monitor.channels.plan import ChannelsPlan, Filtered, Unchanged
 from monitor.samples import Quality
 from tests.monitor.channels.made import S, measured
 
@@ -110,6 +110,42 @@ def test_a_median_goes_on_from_step_to_step() -> None:
     assert run(median, [(0, 1.0), (1, 90.0)], [(2, 2.0)], [(3, 3.0)]) == [1.0, 45.5, 2.0, 3.0]
 
 
+MEAN_OF_3_S = Filtered("A~filter", "A", mean_ns=3 * S)
+
+
+def test_a_mean_is_that_of_the_rows_in_its_window() -> None:
+    rows = [(0, 1.0), (1, 2.0), (2, 6.0), (3, 4.0), (3.5, 0.0)]
+
+    # At 3 s the row at 0 s has just left.
+    assert run(MEAN_OF_3_S, rows) == [1.0, 1.5, 3.0, 4.0, 3.0]
+
+
+def test_a_mean_starts_afresh_after_a_bad_row() -> None:
+    np.testing.assert_array_equal(
+        run(MEAN_OF_3_S, [(0, 1.0), (1, NAN), (2, 6.0), (2.5, 7.0)]), [1.0, NAN, 6.0, 6.5]
+    )
+
+
+def test_a_mean_goes_on_from_step_to_step() -> None:
+    assert run(MEAN_OF_3_S, [(0, 1.0)], [(1, 2.0)], [(2, 6.0)], [(3, 4.0)])[-1] == 4.0
+
+
+def test_a_mean_of_a_constant_is_the_constant() -> None:
+    rows = [(t * 0.37, 5.1) for t in range(50)]
+
+    assert set(run(MEAN_OF_3_S, rows)) == {5.1}
+
+
+def test_filters_leave_the_columns_behind_them_alone() -> None:
+    both = ChannelsPlan(SOURCES, filtered=(LAG_1_S,), derived=(Unchanged("A~s", "A", 0.0),))
+    draft = filled(nothing(4), [(1, 1.0)])
+
+    Filters(both).run(draft)
+
+    assert draft.grid.value[0, 2] == 1.0
+    assert (draft.grid.quality[0, 3], draft.grid.count[3]) == (Quality.WAITING, 0)
+
+
 def test_a_filtered_channel_has_the_rows_and_the_quality_of_its_source() -> None:
     filters = Filters(plan(LAG_1_S))
     draft = filled(nothing(3), [(1, 1.0), (2, NAN)])
@@ -128,9 +164,11 @@ def test_a_short_column_is_padded_with_its_last_row_and_an_idle_one_with_what_is
         Filtered("B~m", "B", median_of=3),
         Filtered("A~l", "A", lag_ns=S),
         Filtered("B~l", "B", lag_ns=S),
+        Filtered("A~a", "A", mean_ns=S),
+        Filtered("B~a", "B", mean_ns=S),
     )
     filters = Filters(both)
-    first = filled(nothing(6), [(1, 4.0)], column=1)
+    first = filled(nothing(8), [(1, 4.0)], column=1)
     filters.run(first)
     draft = filled(first.newest(), [(2, 1.0), (3, 3.0), (3, 3.0)])
     draft.grid.count[0] = 2
@@ -141,6 +179,8 @@ def test_a_short_column_is_padded_with_its_last_row_and_an_idle_one_with_what_is
     assert draft.grid.value[:, 3].tolist() == [4.0, 4.0, 4.0]
     assert draft.grid.value[:, 4].tolist() == [1.0, 2.0, 2.0]
     assert draft.grid.value[:, 5].tolist() == [4.0, 4.0, 4.0]
+    assert draft.grid.value[:, 6].tolist() == [1.0, 3.0, 3.0]
+    assert draft.grid.value[:, 7].tolist() == [4.0, 4.0, 4.0]
     assert draft.grid.t_ns[:, 3].tolist() == [1 * S] * 3
 
 
@@ -159,16 +199,17 @@ def test_a_median_of_a_short_column_is_padded_beside_a_full_one() -> None:
 
 
 def test_saved_history_is_gone_on_from() -> None:
-    median = plan(Filtered("A~filter", "A", median_of=3))
-    filters, other = Filters(median), Filters(median)
-    first = filled(nothing(3), [(1, 5.0), (2, 7.0)])
+    both = plan(Filtered("A~m", "A", median_of=3), Filtered("A~a", "A", mean_ns=9 * S))
+    filters, other = Filters(both), Filters(both)
+    first = filled(nothing(4), [(1, 5.0), (2, 7.0)])
     filters.run(first)
 
     other.load_state(filters.state())
-    draft = filled(first.newest(), [(3, 6.0)])
+    draft = filled(first.newest(), [(3, 6.5)])
     other.run(draft)
 
-    assert draft.grid.value[0, 2] == 6.0
+    assert draft.grid.value[0, 2] == 6.5
+    assert draft.grid.value[0, 3] == 18.5 / 3
 
 
 def test_without_filters_nothing_happens() -> None:

@@ -97,9 +97,7 @@ def test_a_phase_that_begins_restarts_the_profile() -> None:
     assert off(rows, [since(12)]) == [(0.0, 0), (-50.0, 0), (-45.0, 0)]
 
 
-def test_rows_of_the_instant_at_which_a_reading_brings_a_phase_belong_to_the_one_before() -> (
-    None
-):
+def test_rows_of_the_instant_that_brings_a_phase_belong_to_the_one_before() -> None:
     rows = [(11, 50.0, 0), (12, 50.0, 0), (13, 50.0, 0)]
 
     assert off(rows, [since(12, by_reading=True)]) == [(0.0, 0), (0.0, 0), (-45.0, 0)]

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from drivers.reading import Block
+from monitor.channels.draft import Since
 from monitor.channels.formula import parse_formula
 from monitor.channels.plan import (
     ChannelsPlan,
@@ -17,6 +18,8 @@ from monitor.channels.plan import (
     Filtered,
     Linear,
     Measured,
+    OffProfile,
+    Slope,
     System,
     ThermocoupleK,
 )
@@ -233,4 +236,66 @@ def test_numbers_without_a_result_are_graded_and_not_warned_of(
 
     assert grid.quality[:, 0].tolist() == [Q.NOT_FINITE, Q.GOOD]
     assert grid.quality[:, 1].tolist() == [Q.INPUT_BAD, Q.NOT_FINITE]
+    assert [str(one.message) for one in recwarn.list] == []
+
+
+OFF = ChannelsPlan(
+    (Measured("A", "slow", "b", Linear(), 50 * S),),
+    filtered=(Filtered("A~mean", "A", mean_ns=10 * S),),
+    derived=(
+        Slope("A~rate", "A", 5 * S, S),
+        OffProfile("A~off", "A", ((0, 1.0), (10 * S, 2.0))),
+        OffProfile("A~mean~off", "A~mean", ((0, 1.0),), is_over_run=True),
+    ),
+)
+
+
+def test_columns_less_a_profile_are_filled_once_the_phases_are_known() -> None:
+    stage = Channels(OFF, 0)
+
+    grid = stage.step([slow(5, 8.0)], [], 6 * S)
+    before = grid.quality[0, 3:].tolist(), grid.count[3:].tolist()
+    stage.finish(grid, [])
+
+    assert before == ([Q.WAITING, Q.WAITING], [0, 0])
+    assert grid.value[0, 3:].tolist() == [6.5, 7.0]
+    assert (stage.last_value[3], stage.last_quality[3], stage.last_t_ns[3]) == (6.5, 0, 5 * S)
+
+
+def test_a_phase_counts_for_the_rows_behind_its_beginning_and_in_later_steps() -> None:
+    stage = Channels(OFF, 0)
+
+    first = stage.step([slow(4, 8.0), slow(5, 8.0)], [], 6 * S)
+    stage.finish(first, [Since(5 * S, 5 * S)])
+    second = stage.step([slow(10, 8.0)], [], 11 * S)
+    stage.finish(second, [])
+
+    assert first.value[:, 3].tolist() == [6.6, 7.0]
+    assert second.value[:, 3].tolist() == [6.5]
+
+
+def test_windows_and_beginnings_are_gone_on_from() -> None:
+    stage, other = Channels(OFF, 0), Channels(OFF, 3)
+    stage.finish(stage.step([slow(t, t) for t in (1, 2, 3, 4)], [], 5 * S), [Since(S, S)])
+
+    other.load_state(stage.state())
+    for one in (stage, other):
+        one.finish(one.step([slow(6, 12.0)], [], 6 * S), [])
+
+    assert other.last_value.tolist() == stage.last_value.tolist()
+    assert other.last_value[[1, 3]].tolist() == [4.4, 10.5]
+    for name, array in stage.state().items():
+        np.testing.assert_array_equal(other.state()[name], array)
+
+
+def test_windows_of_numbers_too_great_to_be_squared_do_not_warn(
+    recwarn: pytest.WarningsRecorder,
+) -> None:
+    stage, other = Channels(OFF, 0), Channels(OFF, 0)
+    rows = [slow(t, 1e290 * (-1) ** t) for t in range(1, 9)]
+    grid = stage.step(rows, [], 9 * S)
+    stage.finish(grid, [])
+    other.load_state(stage.state())
+
+    assert grid.quality[-1].tolist() == [0, 0, 0, 0, 0]
     assert [str(one.message) for one in recwarn.list] == []
