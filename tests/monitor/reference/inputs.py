@@ -17,8 +17,15 @@ from monitor.channels.plan import (
     Filtered,
     Linear,
     Measured,
+    NoStart,
+    OffProfile,
+    Slope,
     System,
+    Take,
     ThermocoupleK,
+    TimeTo,
+    Unchanged,
+    Voted,
 )
 from monitor.events import Action, Control, Event, HostEvent, LinkChange
 from monitor.limits.condition import parse_condition
@@ -49,10 +56,30 @@ def plan_of(extra: int = 0) -> Plan:
     computed = (
         Computed("D", parse_formula("a - e"), (("a", "A"), ("e", "E")), "A", 2 * S),
         Computed("Q", parse_formula("a / e"), (("a", "A"), ("e", "E")), "E", 2 * S),
+        *(
+            Voted(f"V{end}", ("A", "E", "C"), 2, 2 * S, take)
+            for end, take in zip(("", "~upper", "~lower", "~spread"), Take, strict=True)
+        ),
+        Voted("W", ("A", "D"), 1, 2 * S, Take.UPPER),
+        Computed("VD", parse_formula("v - a"), (("v", "V"), ("a", "A")), "V", 2 * S),
     )
-    filtered = (Filtered("A~median", "A", median_of=3), Filtered("B~lag", "B", lag_ns=S))
+    filtered = (
+        Filtered("A~median", "A", median_of=3),
+        Filtered("B~lag", "B", lag_ns=S),
+        Filtered("E~mean", "E", mean_ns=4 * S),
+        Filtered("V~median", "V", median_of=5),
+    )
+    derived = (
+        Slope("A~slope", "A", 2 * S, S),
+        TimeTo("A~time", "A~median", 3 * S, 8.0, True, 1.2816),
+        TimeTo("B~time", "B", 4 * S, 10.0, False, 0.8416),
+        Unchanged("C~same", "C", 0.5),
+        NoStart("E~start", "E"),
+        OffProfile("A~profile", "A", ((0, 0.0), (5 * S, 4.0), (9 * S, -3.0)), is_absolute=True),
+        OffProfile("E~plan", "E~mean", ((0, -2.0), (30 * S, 5.0)), is_over_run=True),
+    )
     system = (System("link:lines"), System("link:nodes"), System("host:recording"))
-    channels = ChannelsPlan((*others, *measured), system, computed, filtered)
+    channels = ChannelsPlan((*others, *measured), system, computed, filtered, derived)
     rows = _limits(channels)
     limits = tuple(limit for limit, _ in rows)
     column = channels.column
@@ -137,6 +164,28 @@ def _newer(limit: Callable[..., Limit]) -> list[Limit]:
             on_delay_ns=S, bridge_ns=S, n_of_m=(0, 0),
         ),
         limit("D", "D", Kind.DEVIATION, 8.0, n_of_m=(1, 3), watched_in=frozenset({"ground"})),
+        limit("A", "A~slope", Kind.RATE_OF_RISE, 6.0, deadband=1.0, bridge_ns=3 * S),
+        limit(
+            "A", "A~slope", Kind.RATE_OF_FALL, -6.0, deadband=1.0, bridge_ns=3 * S,
+            raises_on_bad=True,
+        ),
+        limit("A", "A~time", Kind.TIME_TO_LIMIT, 5.0, deadband=1.0, on_delay_ns=S // 4),
+        limit("B", "B~time", Kind.TIME_TO_LIMIT, 9.0, setpoint_in={"hold": 3.0}),
+        limit("C", "C~same", Kind.STUCK, 0.5, on_delay_ns=S // 2, bridge_ns=S),
+        limit("E", "E~start", Kind.LATE, 0.5, on_delay_ns=6 * S, bridge_ns=S),
+        limit(
+            "E", "E~start", Kind.MISSED, 0.5, on_delay_ns=3 * S, bridge_ns=S,
+            watched_in=frozenset({"climb", "hold"}),
+        ),
+        limit("E", "E", Kind.OVERLONG, 0.5, on_delay_ns=3 * S, bridge_ns=S),
+        limit("A2", "A~profile", Kind.DEVIATION, 6.0, watched_in=frozenset({"climb"})),
+        limit("E", "E~plan", Kind.BUDGET, 3.0, deadband=0.5),
+        limit("V", "V~upper", Kind.HIGH, 5.0, deadband=0.5, on_delay_ns=S // 4),
+        limit("V", "V~lower", Kind.LOW, -5.0, deadband=0.5),
+        limit("V", "V~spread", Kind.DISAGREEMENT, 15.0, bridge_ns=S // 2),
+        limit("V", "V~median", Kind.HIGH_HIGH, 7.0, raises_on_bad=True, bridge_ns=S),
+        limit("W", "W", Kind.HIGH, 9.0),
+        limit("VD", "VD", Kind.STATE, 0.5),
     ]  # fmt: skip
 
 
@@ -164,17 +213,35 @@ def _joined(limits: Sequence[Limit]) -> list[Limit]:
     ]  # fmt: skip
 
 
+#: Consequences of other alarms, some of a consequence, one of two.
+_CAUSES = {
+    "E.fault": ("link:nodes.high",),
+    "E.late": ("E.fault",),
+    "D.high": ("A.high", "link:nodes.high"),
+    "A.stale": ("UA-1.combination",),
+    "link:nodes.high": ("host:recording.high",),
+}
+_GROUPS = {"A.low": "first", "D.low": "first", "V.low": "first", "A.high": "up", "V.high": "up"}
+
+
 def _alarm(i: int, one: Limit, priority: Priority) -> Alarm:
     """Make the alarm of a limit, with every option somewhere."""
+    hidden_in = {"climb"} if i % 4 == 1 else {"loop_only"} if i % 7 == 2 else set()
+    tag = one.id.split(".")[0]
     return Alarm(
         one.id,
-        one.id.split(".")[0],
+        tag,
         priority,
         f"message {i}",
         is_latching=i % 3 == 0,
-        suppressed_in=frozenset(
-            {"climb"} if i % 4 == 1 else {"loop_only"} if i % 7 == 2 else ()
-        ),
+        suppressed_in=frozenset(hidden_in),
+        suppressed_by=_CAUSES.get(one.id, ()),
+        clears_by_itself=i % 5 == 2,
+        realarm_ns=(i % 3) * 4 * S,
+        milder=f"{tag}.high" if one.kind is Kind.HIGH_HIGH else "",
+        group=_GROUPS.get(one.id, ""),
+        lag_ns=(i % 4) * S // 4,
+        period_ns=S // 4,
     )
 
 
@@ -244,25 +311,32 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
     """Actions, link changes and host events, some of them refused."""
     limits = [limit.id for limit in plan_of().limits]
     rows: list[Action | LinkChange | HostEvent] = [HostEvent("run_started", "a run")]
-    for _ in range(30):
+    for _ in range(45):
         subject = str(rng.choice([*limits, "*"]))
+        second = str(rng.choice(["", "A. Marl", "B. voss "]))
         rows.append(
             [
                 Action("acknowledge", subject, "A. Marl"),
-                Action("reset", subject, "A. Marl"),
+                Action("acknowledge", "*", "B. Voss"),
+                Action("acknowledge", " ".join(rng.choice(limits, 5)), "B. Voss"),
+                Action("reset", str(rng.choice([subject, "*"])), "A. Marl"),
+                Action("silence", "", "A. Marl"),
+                Action("lamp_test", "", "A. Marl"),
                 Action("enter_phase", str(rng.choice([*PHASES, "moon"])), "A. Marl"),
                 Action("enter_mode", str(rng.choice([*MODES, "moon"])), "A. Marl", "a try"),
                 _edit(rng),
-                Action("shelve", subject, "B. Voss", "noisy", float(rng.integers(1, 9))),
+                Action(
+                    "shelve", subject, "B. Voss", "noisy", float(rng.integers(1, 9)), second
+                ),
                 Action("unshelve", subject, "B. Voss"),
-                Action("out_of_service", subject, "B. Voss", "sensor out"),
+                Action("out_of_service", subject, "B. Voss", "sensor out", 0.0, second),
                 Action("return_to_service", subject, "B. Voss", "sensor back"),
                 LinkChange("lines", bool(rng.random() < 0.5), "unplugged", "plug it in"),
                 LinkChange("nodes", bool(rng.random() < 0.5), "broker gone"),
                 HostEvent(
                     "recording_stopped" if rng.random() < 0.5 else "recording_resumed", "disk"
                 ),
-            ][int(rng.integers(12))]
+            ][int(rng.integers(16))]
         )
     times = np.sort(rng.integers(1, SPAN_NS // (S // 4), len(rows))) * (S // 4)
     times[0] = 1
