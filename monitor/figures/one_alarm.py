@@ -86,10 +86,9 @@ class OneAlarm:
             self._raised(event)
         elif event.kind == "alarm.annunciated":
             self._flags.clear()
-            self._activate(event.t_ns)
+            self._show(event.t_ns)
         elif event.kind == "alarm.realarmed":
-            self._core = Core.UNACKNOWLEDGED.value
-            self.marks.append(Mark(event.t_ns, "realarm"))
+            self._realarmed(event)
         elif event.kind == "alarm.cleared":
             self._cleared(event)
         elif event.kind in ("alarm.acknowledged", "alarm.reset"):
@@ -109,12 +108,21 @@ class OneAlarm:
         self._was_shown = self._may_flee = False
         if event.fields.get("is_annunciated") is True:
             self._flags.clear()
-            self._activate(event.t_ns)
+            self._show(event.t_ns)
         else:
             self.marks.append(Mark(event.t_ns, "hidden"))
 
-    def _activate(self, t_ns: int) -> None:
-        """It is shown to people."""
+    def _realarmed(self, event: Event) -> None:
+        """It has stood for long: shown anew at once, or when nothing inhibits it any more."""
+        self._core = Core.UNACKNOWLEDGED.value
+        if event.fields.get("is_annunciated") is True:
+            self.marks.append(Mark(event.t_ns, "realarm"))
+
+    def _show(self, t_ns: int) -> None:
+        """It is shown to people; an occurrence that was shown before is shown anew."""
+        if self._was_shown:
+            self.marks.append(Mark(t_ns, "realarm"))
+            return
         self._was_shown = self._may_flee = True
         self.activations.append(Activation(t_ns, self._subject, self._priority))
 

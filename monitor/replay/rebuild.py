@@ -137,7 +137,7 @@ class _Builder:
             },
             "phases": self._events.phases(end_ns),
             "alarms": self._events.alarms(end_ns),
-            "alarm_figures": alarm_figures([run]).total,
+            "alarm_figures": alarm_figures([run]).runs[0],
             "channels": {
                 entry.tag: {"unit": entry.unit, **tally.result(end_ns)}
                 for entry, tally in tallies

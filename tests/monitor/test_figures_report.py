@@ -195,7 +195,7 @@ def test_how_people_answered_is_told() -> None:
         acknowledged(10, "a"),
         raised(20, "b"),
         acknowledged(50, "b"),
-        at(60, "alarm.realarmed", "b"),
+        at(60, "alarm.realarmed", "b", is_annunciated=True),
         at(70, "alarm.shelved", "b"),
         at(71, "alarm.out_of_service", "a"),
         at(72, "alarm.suppressed", "c"),

@@ -67,7 +67,11 @@ def test_no_stretch_at_all_is_no_time() -> None:
 
 
 def test_what_is_shown_anew_is_counted_apart() -> None:
-    events = [raised(1), at(2, "alarm.realarmed", "a"), at(3, "alarm.realarmed", "a")]
+    events = [
+        raised(1),
+        at(2, "alarm.realarmed", "a", is_annunciated=True),
+        at(3, "alarm.realarmed", "a", is_annunciated=True),
+    ]
     load = figures((events, 600)).load
 
     assert (load.activations, load.realarms) == (1, 2)

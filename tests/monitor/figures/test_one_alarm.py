@@ -37,7 +37,8 @@ def did(t_s: float, kind: EventKind) -> Event:
 
 HIDDEN = raised(10, is_annunciated=False)
 SHOWN = at(20, "alarm.annunciated", "a", priority="high")
-REALARM = did(40, "alarm.realarmed")
+HIDDEN_REALARM = at(15, "alarm.realarmed", "a", is_annunciated=False)
+REALARM = at(40, "alarm.realarmed", "a", is_annunciated=True)
 
 
 @pytest.mark.parametrize(
@@ -49,6 +50,8 @@ REALARM = did(40, "alarm.realarmed")
         ([raised(10), cleared(11), raised(12)], [10, 12]),
         ([raised(10), REALARM], [10]),
         ([raised(10), acknowledged(12), did(20, "alarm.shelved")], [10]),
+        # Due to be shown anew while it was inhibited: shown anew later, still no new one.
+        ([raised(1), acknowledged(2), did(3, "alarm.shelved"), HIDDEN_REALARM, SHOWN], [1]),
     ],
 )
 def test_an_activation_is_when_it_is_shown(events: list[Event], times_s: list[float]) -> None:
@@ -66,6 +69,11 @@ def test_an_activation_has_the_priority_that_its_event_tells() -> None:
     [
         ([raised(10), REALARM], ["realarm"]),
         ([HIDDEN], ["hidden"]),
+        ([raised(1), did(3, "alarm.suppressed"), HIDDEN_REALARM], ["suppressed"]),
+        (
+            [raised(1), did(3, "alarm.suppressed"), HIDDEN_REALARM, SHOWN],
+            ["suppressed", "realarm"],
+        ),
         ([raised(1), did(2, "alarm.shelved"), did(3, "alarm.unshelved")], ["shelved"]),
         ([raised(1), did(2, "alarm.out_of_service")], ["out of service"]),
         ([raised(1), did(2, "alarm.suppressed")], ["suppressed"]),
