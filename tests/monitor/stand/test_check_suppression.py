@@ -247,3 +247,9 @@ def test_where_phases_cannot_be_read_nothing_is_said_about_them(problems: Proble
     )
 
     assert {problem.key for problem in problems(text)} == {"phases[2].nam"}
+
+
+def test_a_stand_without_modes_has_none_that_could_be_suppressed(
+    good: str, problems: Problems
+) -> None:
+    assert problems(good) == []

@@ -183,3 +183,9 @@ def test_what_a_quiet_phase_suppresses_is_listed(load: Load) -> None:
     assert suppressed_there(draft_of(PLACES), "idle") == [
         alarm.id for alarm in alarms if "idle" in alarm.suppressed_in
     ]
+
+
+def test_a_criterion_that_looks_at_a_sensors_alarm_is_not_blinded_by_the_sensor() -> None:
+    text = PLACES.replace('hot = "TT-301.high"', 'hot = "TT-302.fault"')
+
+    assert safe(text, "TT-302.fault", "link:node.high") == set()
