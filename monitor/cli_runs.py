@@ -80,7 +80,7 @@ def figures(names: tuple[str, ...], run_dir: Path, as_json: bool) -> None:
     from monitor.errors import RecordError
     from monitor.figures import alarm_figures
     from monitor.figures_report import figures_document, figures_lines
-    from monitor.run_figures import read_run
+    from monitor.run_figures import notes_of, read_run
 
     folders = {
         folder.resolve(): None for folder in (folder_of(name, run_dir) for name in names)
@@ -90,7 +90,7 @@ def figures(names: tuple[str, ...], run_dir: Path, as_json: bool) -> None:
     except (RecordError, OSError) as error:
         fail(FAILED, str(error))
     report = alarm_figures([run.journal for run in read])
-    notes = [f"{run.journal.name} {note}" for run in read for note in run.notes]
+    notes = notes_of(read)
     if as_json:
         click.echo(figures_document(report, notes))
     else:

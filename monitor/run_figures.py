@@ -26,11 +26,13 @@ class ReadRun:
     """A run's journal as read.
 
     Attributes:
+        stand: Name of the stand; empty where only the journal is left.
         journal: For the figures.
         notes: What must be known beside them, for a person.
         is_sound: Whether the journal's chain holds.
     """
 
+    stand: str
     journal: RunJournal
     notes: tuple[str, ...]
     is_sound: bool
@@ -46,10 +48,11 @@ def read_run(folder: Path) -> ReadRun:
     events = [_event(path, n, line) for n, line in enumerate(read_lines(path)[0], 1)]
     if not events:
         raise RecordError(str(path), "is empty")
-    start_ns, end_ns, notes = events[0].t_ns, events[-1].t_ns, []
+    start_ns, end_ns, stand, notes = events[0].t_ns, events[-1].t_ns, "", []
     try:
         end = log_end(folder)
         start_ns, end_ns = end.head.started_ns, max(end.until_ns, end_ns)
+        stand = end.head.stand
     except RecordError as error:
         notes.append(f"has no input log to read ({error.why}): figures up to the last event")
     state = run_state(folder)
@@ -59,7 +62,17 @@ def read_run(folder: Path) -> ReadRun:
     if check.broken_line:
         notes.append(f"HAS A CHANGED JOURNAL: line {check.broken_line}: {check.why}")
     journal = RunJournal(folder.name, start_ns, end_ns, tuple(events))
-    return ReadRun(journal, tuple(notes), is_sound=not check.broken_line)
+    return ReadRun(stand, journal, tuple(notes), is_sound=not check.broken_line)
+
+
+def notes_of(runs: Sequence[ReadRun]) -> list[str]:
+    """Give what must be known beside the figures of some runs together."""
+    notes = [f"{run.journal.name} {note}" for run in runs for note in run.notes]
+    stands = sorted({run.stand for run in runs if run.stand})
+    if len(stands) > 1:
+        names = ", ".join(stands)
+        notes.append(f"runs of several stands ({names}): alarms of one id are counted as one")
+    return notes
 
 
 def _event(path: Path, number: int, line: bytes) -> Event:

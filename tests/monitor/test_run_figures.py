@@ -17,7 +17,7 @@ from monitor.record.frame import Frame
 from monitor.record.journal import JournalWriter
 from monitor.record.run_folder import JOURNAL_FILE, write_summary
 from monitor.record.writer import RunStart, RunWriter
-from monitor.run_figures import read_run
+from monitor.run_figures import ReadRun, notes_of, read_run
 
 EVENTS = (
     Event(10, "run.started", "", {"detail": ""}),
@@ -49,7 +49,7 @@ def test_the_input_log_tells_from_when_until_when_the_run_was_watched(tmp_path: 
     read = read_run(writer.folder)
 
     assert read.journal == RunJournal(writer.folder.name, 5, 900, EVENTS)
-    assert read.notes == ()
+    assert (read.stand, read.notes) == ("bench", ())
 
 
 def test_a_journal_that_goes_further_than_the_log_counts(tmp_path: Path) -> None:
@@ -126,3 +126,22 @@ def test_a_line_that_cannot_be_read_is_named(line: bytes, tmp_path: Path) -> Non
 
     with pytest.raises(RecordError, match="line 3 cannot be read"):
         read_run(tmp_path)
+
+
+def run_of(name: str, stand: str, *notes: str) -> ReadRun:
+    """Give a run of a stand."""
+    return ReadRun(stand, RunJournal(name, 0, 1, ()), notes, is_sound=True)
+
+
+def test_notes_name_their_run() -> None:
+    runs = [run_of("run-a", "bench"), run_of("run-b", "bench", "is short", "is open")]
+
+    assert notes_of(runs) == ["run-b is short", "run-b is open"]
+
+
+def test_runs_of_several_stands_are_told() -> None:
+    runs = [run_of("run-a", "loop"), run_of("run-b", "bench"), run_of("run-c", "")]
+
+    assert notes_of(runs) == [
+        "runs of several stands (bench, loop): alarms of one id are counted as one"
+    ]
