@@ -67,6 +67,11 @@ class Alarms:
         """Name of the phase now."""
         return self.place.phase
 
+    @property
+    def has_lapsed(self) -> bool:
+        """Whether the phase lasts longer than it may, and suppresses nothing any more."""
+        return self._suppression.has_lapsed
+
     def step(
         self, items: Sequence[Item], until_ns: int, quality_before: QualityBefore
     ) -> tuple[tuple[Event, ...], tuple[int, ...]]:
