@@ -1,28 +1,27 @@
-"""What the person at the screen can do: keys to questions, answers to acts."""
+"""What each key does: acting on the run, and looking at it."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from monitor.display.acting import Acting
 from monitor.display.screen import Screen
-from monitor.display.state.alarm_rows import AlarmRow
 from monitor.display.state.desk import Desk
 from monitor.display.state.looking import Looking
-from monitor.display.widgets.dialogs import AskPhase, AskShelf, AskText, KeyList
-from monitor.events import Verb
-from monitor.link.messages import Act
+from monitor.display.widgets.dialogs import KeyList
 
 
 class Operator(QObject):
-    """Turns keys into acts, and asks who is acting before the first one.
+    """Connects the keys, and remembers what the person looks at.
 
     Attributes:
-        person: Who is acting; empty until asked.
+        acting: What is done in the person's name.
         looking: What the charts look at.
+        opened: Alarms whose consequences are listed.
     """
 
     def __init__(self, screen: Screen, desk: Desk) -> None:
@@ -30,14 +29,22 @@ class Operator(QObject):
         super().__init__(screen)
         self._screen = screen
         self._desk = desk
-        self.person = ""
+        self.acting = Acting(screen, desk)
         self.looking = Looking()
-        for name, does in self._handlers().items():
+        self.opened: frozenset[str] = frozenset()
+        for name, does in (self._looks() | self._acts()).items():
             screen.actions_by_key[name].triggered.connect(does)
         screen.chart_bar.span_chosen.connect(self._choose_span)
+        screen.alarms.unfolded.connect(lambda: self._fold(is_open=True))
+        screen.alarms.folded.connect(lambda: self._fold(is_open=False))
 
-    def _handlers(self) -> dict[str, Callable[[], object]]:
-        """Give what each key does."""
+    @property
+    def person(self) -> str:
+        """Who is acting; empty until asked."""
+        return self.acting.person
+
+    def _looks(self) -> dict[str, Callable[[], object]]:
+        """Give what the keys do that only look."""
         screen = self._screen
         return {
             "help": lambda: KeyList.ask(screen),
@@ -45,17 +52,11 @@ class Operator(QObject):
             "alarms": lambda: self._focus(screen.alarms.table),
             "charts": lambda: screen.show_page("charts"),
             "events": lambda: screen.show_page("events"),
+            "register": lambda: screen.show_page("register"),
+            "aborts": lambda: screen.show_page("aborts"),
             "health": lambda: screen.show_page("health"),
             "full_screen": self._full_screen,
-            "acknowledge": self._acknowledge,
-            "acknowledge_all": self._acknowledge_visible,
-            "silence": lambda: self._act("silence", "*"),
-            "reset": self._reset,
-            "shelve": self._shelve,
-            "out_of_service": self._out_of_service,
-            "phase": self._phase,
-            "note": self._note,
-            "person": self._ask_person,
+            "unfold": lambda: self._fold(is_open=None),
             "quit": screen.close,
             "shorter": lambda: self._choose_span(self.looking.span - 1),
             "longer": lambda: self._choose_span(self.looking.span + 1),
@@ -63,6 +64,26 @@ class Operator(QObject):
             "forward": lambda: self._move(1),
             "pause": self._pause,
             "close_up": self._close_up,
+        }
+
+    def _acts(self) -> dict[str, Callable[[], object]]:
+        """Give what the keys do in the person's name."""
+        acting = self.acting
+        return {
+            "acknowledge": acting.acknowledge,
+            "acknowledge_page": acting.acknowledge_page,
+            "acknowledge_all": acting.acknowledge_all,
+            "silence": acting.silence,
+            "reset": acting.reset,
+            "shelve": acting.shelve,
+            "out_of_service": acting.out_of_service,
+            "edit": acting.edit,
+            "copy_register": acting.copy_register,
+            "lamp_test": acting.lamp_test,
+            "phase": acting.phase,
+            "mode": acting.mode,
+            "note": acting.note,
+            "person": acting.ask_person,
         }
 
     @staticmethod
@@ -77,95 +98,13 @@ class Operator(QObject):
         else:
             self._screen.showFullScreen()
 
-    # Acting
-
-    def _act(self, verb: Verb, subject: str, reason: str = "", seconds: float = 0.0) -> None:
-        """Do one thing in the person's name; silence asks nobody first."""
-        if not self.person and verb != "silence" and not self._ask_person():
-            return
-        act = Act("", verb, subject, self.person, reason, seconds)
-        self._desk.act(act, time.monotonic_ns())
-
-    def _ask_person(self) -> bool:
-        """Ask who is acting; tell whether a name was given."""
-        sentence = "Every action goes into the journal with a name. Who is acting?"
-        name = AskText.ask(self._screen, "Name", sentence, self.person)
-        if name:
-            self.person = name
-            self._screen.alarms.show_person(name)
-        return bool(name)
-
-    def _acknowledge(self) -> None:
-        """Acknowledge the selected alarms; with nothing to do there, go to the next one."""
-        selected = self._screen.alarms.selected_alarms()
-        if any(alarm.is_unacknowledged for alarm in selected):
-            self._acknowledge_these(selected)
+    def _fold(self, *, is_open: bool | None) -> None:
+        """Show or fold what is behind the selected alarm; None: the other way round."""
+        ids = frozenset(alarm.id for alarm in self._screen.alarms.selected_alarms())
+        if is_open is None:
+            self.opened = self.opened ^ ids
         else:
-            self._screen.alarms.select_first_waiting()
-
-    def _acknowledge_visible(self) -> None:
-        """Acknowledge what can be seen: nobody acknowledges what they have not seen."""
-        self._acknowledge_these(self._screen.alarms.visible_alarms())
-
-    def _acknowledge_these(self, alarms: Sequence[AlarmRow]) -> None:
-        """Acknowledge those of *alarms* that want it."""
-        for alarm in alarms:
-            if alarm.is_unacknowledged:
-                self._act("acknowledge", alarm.id)
-
-    def _reset(self) -> None:
-        """Reset the selected alarms that await it; the engine says why if it refuses."""
-        for alarm in self._screen.alarms.selected_alarms():
-            self._act("reset", alarm.id)
-
-    def _one_alarm(self) -> AlarmRow | None:
-        """Give the selected alarm, the first if there are several."""
-        selected = self._screen.alarms.selected_alarms()
-        return selected[0] if selected else None
-
-    def _shelve(self) -> None:
-        """Shelve the selected alarm, or take it back."""
-        alarm = self._one_alarm()
-        if alarm is None:
-            return
-        if alarm.is_shelved:
-            self._act("unshelve", alarm.id)
-            return
-        shelf = AskShelf.ask(self._screen, f"{alarm.tag}: {alarm.message}")
-        if shelf is not None:
-            self._act("shelve", alarm.id, shelf.reason, shelf.minutes * 60.0)
-
-    def _out_of_service(self) -> None:
-        """Take the selected alarm out of service, or return it."""
-        alarm = self._one_alarm()
-        if alarm is None:
-            return
-        if alarm.is_out_of_service:
-            self._act("return_to_service", alarm.id)
-            return
-        sentence = f"Take {alarm.tag}: {alarm.message} out of service until it is returned?"
-        reason = AskText.ask(self._screen, "Reason", sentence, yes="Take out of service")
-        if reason:
-            self._act("out_of_service", alarm.id, reason)
-
-    def _phase(self) -> None:
-        """Enter a phase."""
-        model = self._desk.model
-        if model is None or not model.index.stand.phases:
-            return
-        phases = [(p.name, p.title or p.name, p.note) for p in model.index.stand.phases]
-        name = AskPhase.ask(self._screen, phases, model.phase.name)
-        if name is not None:
-            self._act("enter_phase", name)
-
-    def _note(self) -> None:
-        """Write a note into the journal."""
-        sentence = "What should stand in the journal, with this moment's time?"
-        text = AskText.ask(self._screen, "Note", sentence, yes="Write")
-        if text:
-            self._act("note", "", text)
-
-    # Looking
+            self.opened = self.opened | ids if is_open else self.opened - ids
 
     def _choose_span(self, span: int) -> None:
         """Choose a time span."""

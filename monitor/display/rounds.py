@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtWidgets import QApplication, QWidget
 
 from monitor.display.feed import Feed
 from monitor.display.operator import Operator
+from monitor.display.page_rounds import PageRounds
 from monitor.display.screen import Screen
-from monitor.display.state.alarm_rows import AlarmRow, alarm_rows, response
+from monitor.display.state.alarm_rows import AlarmRow, alarm_rows
 from monitor.display.state.chart_view import ChartView
 from monitor.display.state.charts import ChartPlan, chart_plans, plan_of
-from monitor.display.state.counters import counter_rows, link_rows
 from monitor.display.state.desk import Desk
 from monitor.display.state.empty import empty_page
-from monitor.display.state.event_book import EventBook
+from monitor.display.state.lamp import Lamps
 from monitor.display.state.model import Model
+from monitor.display.state.response import response
 from monitor.display.state.rows import ChannelRow, channel_rows
 from monitor.display.state.strip import strip, tone_fact
 from monitor.display.state.trend import trend
@@ -61,20 +62,22 @@ class Rounds:
         self.operator = Operator(screen, desk)
         self.faults = 0
         self._made = self._slow = self._restarts = 0
-        self._book = EventBook()
+        self._pages = PageRounds(screen, desk, self._own_counts)
         self._rows: tuple[ChannelRow, ...] = ()
         self._alarms: tuple[AlarmRow, ...] = ()
+        self._lamps: Lamps | None = None
         self._trends: list[int | None] = []
         self._views: list[ChartView] = []
         self._planned: tuple[object, str] | None = None
         self._picked = self._alarm_chosen = ""
         screen.channels.chosen.connect(self._pick)
         screen.alarms.chosen.connect(self._choose_alarm)
+        screen.page_turned.connect(self._hurry)
         self._parts = self._all_parts()
 
     def _all_parts(self) -> list[_Part]:
         """List the parts; what changes slowly or is read slowly is shown less often."""
-        screen = self._screen
+        screen, pages = self._screen, self._pages
         return [
             _Part("tone", 30 * _MS, self._sound),
             _Part("alarm list", 60 * _MS, self._show_alarms, screen.alarms),
@@ -82,9 +85,16 @@ class Rounds:
             _Part("trends", 1000 * _MS, self._work_out_trends),
             _Part("channel table", 200 * _MS, self._show_channels, screen.channels),
             _Part("charts", 0, self._show_charts, screen.charts),
-            _Part("event list", 250 * _MS, self._show_events, screen.events),
-            _Part("links and counters", 1000 * _MS, self._show_health, screen.health),
+            _Part("event list", 250 * _MS, pages.show_events, screen.events),
+            _Part("register", 1000 * _MS, pages.show_register, screen.register),
+            _Part("abort criteria", 250 * _MS, pages.show_aborts, screen.aborts),
+            _Part("links and counters", 1000 * _MS, pages.show_health, screen.health),
         ]
+
+    def _hurry(self, _page: str) -> None:
+        """Show a page at once when somebody turns to it."""
+        for part in self._parts:
+            part.due_ns = 0
 
     def stop(self) -> None:
         """End feed and tone."""
@@ -153,15 +163,20 @@ class Rounds:
         return self._desk.model
 
     def _sound(self, mono_ns: int) -> None:
-        """Sound what is to sound."""
-        self._tone.sound(self._desk.sounding(mono_ns))
+        """Sound what is to sound, and show the lamp test while there is one."""
+        lamps = self._desk.lamps(mono_ns)
+        self._tone.sound(self._desk.sounding(mono_ns) if lamps is None else lamps.sounding)
+        self._screen.lamps.show_lamps(lamps)
+        if lamps != self._lamps:
+            self._lamps = lamps
+            self._show_strip(mono_ns)
         if self._tone.is_beep_due(mono_ns / 1e9):
             QApplication.beep()
 
     def _show_alarms(self, mono_ns: int) -> None:
         """Show the alarm list and what to do."""
         model, panel = self._run(), self._screen.alarms
-        self._alarms = alarm_rows(model, self._desk.now_ns(mono_ns))
+        self._alarms = alarm_rows(model, self._desk.now_ns(mono_ns), self.operator.opened)
         panel.show_alarms(self._alarms)
         panel.response.show_response(response(model, self._alarm_chosen))
         sounding = self._desk.sounding(mono_ns)
@@ -172,7 +187,10 @@ class Rounds:
     def _show_strip(self, mono_ns: int) -> None:
         """Show the title strip."""
         fresh, shown_ns = self._desk.fresh(mono_ns), self._desk.shown_ns(mono_ns)
-        self._screen.strip.show_strip(strip(self._run(), self._alarms, shown_ns, fresh))
+        shown = strip(self._run(), self._alarms, shown_ns, fresh)
+        if self._lamps is not None:
+            shown = replace(shown, alarms=self._lamps.counts)
+        self._screen.strip.show_strip(shown)
 
     def _work_out_trends(self, _mono_ns: int) -> None:
         """Work every trend out."""
@@ -234,22 +252,6 @@ class Rounds:
         """Lay out a chart of the picked channel alone."""
         info = model.index.stand.channels[number]
         return plan_of(model.index, f"Picked: {info.tag} {info.title}", (number,))
-
-    def _show_events(self, _mono_ns: int) -> None:
-        """Show the event list, while it can be seen."""
-        if self._screen.is_page("events"):
-            news = self._book.lines(self._run())
-            if news is not None:
-                self._screen.events.show_events(*news)
-
-    def _show_health(self, mono_ns: int) -> None:
-        """Show links and counters, while they can be seen."""
-        if not self._screen.is_page("health"):
-            return
-        model, page = self._run(), self._screen.health
-        now_ns = self._desk.now_ns(mono_ns)
-        page.show_links(link_rows(model, now_ns, self._desk.fresh(mono_ns)))
-        page.show_counters(counter_rows(model, self._desk.connection, self._own_counts()))
 
     def _own_counts(self) -> tuple[tuple[str, int], ...]:
         """Give the display's own counters."""

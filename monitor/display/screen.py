@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -19,6 +19,7 @@ from monitor.display.state.acts import Outcome
 from monitor.display.state.keys import KEY
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import restyle, style_sheet
+from monitor.display.widgets.abort_page import AbortPage
 from monitor.display.widgets.alarm_panel import AlarmPanel
 from monitor.display.widgets.banner import Banner, Veil
 from monitor.display.widgets.channel_table import ChannelTable
@@ -28,9 +29,13 @@ from monitor.display.widgets.event_page import EventPage
 from monitor.display.widgets.health_page import HealthPage
 from monitor.display.widgets.keys import key_button, make_actions
 from monitor.display.widgets.labels import ElidedLabel
+from monitor.display.widgets.lamp_panel import LampPanel
+from monitor.display.widgets.register_page import RegisterPage
 from monitor.display.widgets.title_strip import TitleStrip
 
-_PAGES = ("charts", "events", "health")
+_PAGES = ("charts", "events", "register", "aborts", "health")
+#: Keys with a button at the foot.
+_FOOT = ("edit", "out_of_service", "lamp_test", "phase", "mode", "note", "help")
 _GAP = 6
 #: Least and greatest width of the channel table until somebody moves its edge.
 _TABLE_PX = (640, 760)
@@ -41,6 +46,9 @@ _ALARMS_PX = 305
 
 class Screen(QWidget):
     """Every part of the display in one window."""
+
+    #: Name of the page that is seen from now on.
+    page_turned = Signal(str)
 
     def __init__(self) -> None:
         """Make the parts and put them in their places."""
@@ -57,7 +65,10 @@ class Screen(QWidget):
         self.chart_bar = ChartBar(self.actions_by_key)
         self.charts = ChartGrid()
         self.events = EventPage()
+        self.register = RegisterPage(self.actions_by_key)
+        self.aborts = AbortPage()
         self.health = HealthPage()
+        self.lamps = LampPanel(self, self.strip)
         self.alarms = AlarmPanel(self.actions_by_key)
         self._outcome = ElidedLabel("fact", "outcome")
         self._pages = QStackedWidget()
@@ -117,7 +128,8 @@ class Screen(QWidget):
         group = QButtonGroup(self)
         row = QHBoxLayout()
         row.setSpacing(4)
-        for name, page in zip(_PAGES, (charts, self.events, self.health), strict=True):
+        pages = (charts, self.events, self.register, self.aborts, self.health)
+        for name, page in zip(_PAGES, pages, strict=True):
             self._pages.addWidget(page)
             button = key_button(self.actions_by_key, name)
             button.setCheckable(True)
@@ -144,7 +156,7 @@ class Screen(QWidget):
         row.setContentsMargins(_GAP, 4, _GAP, 4)
         row.setSpacing(_GAP)
         row.addWidget(self._outcome, 1)
-        for name in ("phase", "note", "help"):
+        for name in _FOOT:
             button = key_button(self.actions_by_key, name)
             row.addWidget(button)
             if name != "help":
@@ -168,9 +180,12 @@ class Screen(QWidget):
         self._tabs[name].setChecked(True)
         self.chart_bar.text.setVisible(name == "charts")
         self._pages.setCurrentIndex(_PAGES.index(name))
+        self.page_turned.emit(name)
         {
             "charts": self.charts,
             "events": self.events.table,
+            "register": self.register.table,
+            "aborts": self.aborts.table,
             "health": self.health.counters,
         }[name].setFocus(Qt.FocusReason.ShortcutFocusReason)
 

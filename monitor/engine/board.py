@@ -115,6 +115,7 @@ class Board:
         self._next_empty_ns = 0
         self._unremembered: list[Rows] = []
         self._alarm_seq = np.zeros(facts.alarms, np.int64)
+        self._position = {standing.alarm(i).id: i for i in range(facts.alarms)}
         self._phase = (1, standing.phase())
         self._recording = (1, recording)
         self._health: tuple[int, dict[str, float]] = (1, {})
@@ -134,11 +135,20 @@ class Board:
             self._unremembered.append(rows)
         if step.events or step.changed_alarms:
             self.urgent_seq = self.seq
-            self._alarm_seq[list(step.changed_alarms)] = self.seq
-            phase = self._standing.phase()
-            if phase != self._phase[1]:
-                self._phase = (self.seq, phase)
+            self._note_alarms(step)
         self._call_listeners()
+
+    def _note_alarms(self, step: Step) -> None:
+        """Note whose state changed, and who else is judged by other setpoints from now on."""
+        self._alarm_seq[list(step.changed_alarms)] = self.seq
+        for event in step.events:
+            # An edit, or a limit that wakes, changes what is in force though no alarm turned.
+            if event.kind.startswith("limit.") and event.subject in self._position:
+                self._alarm_seq[self._position[event.subject]] = self.seq
+        phase = self._standing.phase()
+        if phase != self._phase[1]:
+            self._phase = (self.seq, phase)
+            self._alarm_seq[:] = self.seq
 
     def recall(self, events: Sequence[Event]) -> None:
         """Show events from before a restart."""
@@ -187,7 +197,7 @@ class Board:
             values=_values(*self._standing.newest()),
             alarms=[self._standing.alarm(i) for i in range(facts.alarms)],
             events=self._backlog.newest_events(_SNAPSHOT_EVENTS),
-            links=[state for _, state in self._told.values()],
+            links=[_link_state(link) for link in self._links.values()],
             recording=self._recording[1],
             health=self._health[1],
         )

@@ -75,7 +75,6 @@ class AlarmState(msgspec.Struct, frozen=True):
         annunciated_ns: When it was first shown for this occurrence.
         value: The value that raised it, None for quality kinds.
         quality: Quality at that time.
-        inhibit_reason: Who and why, for shelved and out of service.
         setpoint: In force now, after phase, mode and edits; None where nothing is compared or
             where it is not watched now.
         cause: Id of the alarm that suppresses it; empty for none.
@@ -85,6 +84,11 @@ class AlarmState(msgspec.Struct, frozen=True):
             empty when it is always awake.
         is_edited: It differs from what the stand file says.
         edits: What was edited in this run, as it is now, by the words of ``Act.changes``.
+        suppressed_since_ns: Since when it is suppressed.
+        shelved_since_ns: When it was shelved.
+        shelf_reason: Who shelved it and why: ``shelved by <names>: <reason>``.
+        out_since_ns: When it was taken out of service.
+        service_reason: Who did and why: ``out of service by <names>: <reason>``.
     """
 
     id: str
@@ -101,13 +105,17 @@ class AlarmState(msgspec.Struct, frozen=True):
     shelved_until_ns: int = 0
     value: float | None = None
     quality: int = 0
-    inhibit_reason: str = ""
     setpoint: float | None = None
     cause: str = ""
     first_out: str = ""
     armed: str = ""
     is_edited: bool = False
     edits: dict[str, float] = {}
+    suppressed_since_ns: int = 0
+    shelved_since_ns: int = 0
+    shelf_reason: str = ""
+    out_since_ns: int = 0
+    service_reason: str = ""
 
 
 class LinkState(msgspec.Struct, frozen=True):

@@ -33,7 +33,7 @@ class Lines:
         """Write the new events."""
         for event in events:
             line = event_line(event, model.index)
-            is_loud = line.severity not in (Severity.CALM, Severity.DOUBT)
+            is_loud = line.severity not in (Severity.CALM, Severity.QUIET, Severity.DOUBT)
             mark = f" {line.severity.value.upper()}" if is_loud else ""
             self._write(f"{line.time}{mark} {line.text}")
 
@@ -61,9 +61,11 @@ def status(facts: Strip) -> str:
     parts = [
         f"{facts.clock} UTC {facts.speed}".strip(),
         f"run {facts.run}",
-        f"{facts.phase} for {facts.phase_for}",
+        f"{facts.phase.text} for {facts.phase_for}",
+        *([f"mode {facts.mode.text}"] if facts.mode is not None else []),
         facts.recording.text,
         facts.link.text,
         f"alarms: {', '.join(counts) or 'none'}",
+        *([f"{facts.inhibited.text} inhibited"] if facts.inhibited.text != "0" else []),
     ]
     return "-- " + " | ".join(parts)

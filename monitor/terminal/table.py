@@ -9,6 +9,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table as Grid
 from rich.text import Text
 
+from monitor.display.state.aborts import AbortRow, abort_rows
 from monitor.display.state.alarm_rows import AlarmRow, alarm_rows
 from monitor.display.state.band import Band
 from monitor.display.state.connection import Freshness
@@ -28,6 +29,7 @@ _TRENDS_EVERY_NS = NS
 
 _STYLES = {
     Severity.CALM: "",
+    Severity.QUIET: "dim",
     Severity.DOUBT: "yellow",
     Severity.BAD: "magenta",
     Severity.FROZEN: "dim italic",
@@ -117,9 +119,11 @@ def picture(
     fresh = Freshness(bool(trouble), 0, "NO WORD FROM THE WATCH", trouble)
     alarms = alarm_rows(model, now_ns)
     channels = channel_rows(model, trends, now_ns, is_frozen=fresh.is_frozen)
-    lines = share(height, len(alarms), len(channels))
+    aborts = abort_rows(model, now_ns)
+    lines = share(height - bool(aborts), len(alarms), len(channels))
     return Group(
         heading(strip(model, alarms, now_ns, fresh), fresh),
+        *([abort_line(aborts)] if aborts else []),
         alarm_table(alarms, lines.alarms),
         channel_table(channels, lines.channels),
         event_table(model, lines.events),
@@ -129,17 +133,36 @@ def picture(
 def heading(facts: Strip, fresh: Freshness) -> RenderableType:
     """Lay out the strip: three lines."""
     first = Text(f"{facts.stand}   {facts.date} {facts.clock} UTC {facts.speed}", style="bold")
-    second = Text(f"run {facts.run}   phase {facts.phase} for {facts.phase_for}   ")
+    second = Text(f"run {facts.run}   phase ")
+    second.append(facts.phase.text, style=_STYLES[facts.phase.severity])
+    second.append(f" for {facts.phase_for}   ")
+    if facts.mode is not None:
+        second.append(f"mode {facts.mode.text}   ", style=_STYLES[facts.mode.severity])
     for fact in (facts.recording, facts.link):
         second.append(f"{fact.text}   ", style=_STYLES[fact.severity])
-    if facts.inhibited:
-        second.append(f"{facts.inhibited} inhibited", style=_STYLES[Severity.DOUBT])
-    third = Text(facts.phase_note, style="dim")
+    if facts.inhibited.severity is not Severity.CALM:
+        second.append(f"{facts.inhibited.text} inhibited", style=_STYLES[Severity.DOUBT])
+    third = Text(facts.phase.more.replace("\n", " "), style="dim")
     if fresh.is_frozen:
         third = Text(f"{fresh.headline}: {fresh.detail}", style=_STYLES[Severity.BAD])
     for line in (first, second, third):
         line.no_wrap = True
     return Group(first, second, third)
+
+
+def abort_line(rows: Sequence[AbortRow]) -> RenderableType:
+    """Say in one line how the abort criteria stand; those that are met come first."""
+    line = Text("abort: ", no_wrap=True)
+    loud = [row for row in rows if row.severity is not Severity.CALM]
+    for row in sorted(loud, key=lambda row: row.severity is not Severity.TOP):
+        said = f"{row.title} {row.state}"
+        if row.severity is Severity.TOP:
+            said += f": {row.safe_state}"
+        line.append(f"{said}   ", style=_STYLES[row.severity])
+    quiet = len(rows) - len(loud)
+    if quiet:
+        line.append(f"{quiet} of {len(rows)} not met", style="" if loud else "dim")
+    return line
 
 
 def _grid(*columns: str) -> Grid:
@@ -164,7 +187,8 @@ def alarm_table(rows: Sequence[AlarmRow], lines: int) -> RenderableType:
     for row in rows[:lines]:
         style = "dim" if row.is_inhibited else _STYLES[Severity(row.priority)]
         mark = "!" if row.is_unacknowledged else " "
-        cells = (f"{mark} {row.priority}", row.tag, row.message, row.state, row.time, row.value)
+        what = f"  {row.words}" if row.is_behind else row.words
+        cells = (f"{mark} {row.priority}", row.tag, what, row.state, row.time, row.value)
         _add(grid, cells, style)
     return grid
 

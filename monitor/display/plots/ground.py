@@ -12,7 +12,8 @@ from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPixmap
 
 from monitor.display.state.axis import Range
 from monitor.display.state.chart_view import Ticks
-from monitor.display.state.charts import LimitLine, LimitName, limit_names
+from monitor.display.state.charts import LimitLine
+from monitor.display.state.limit_names import LimitName
 from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import SMALL_PX
@@ -32,6 +33,7 @@ class Ground:
         value_ticks: Places and labels.
         limits: Lines across the chart.
         box: Left, top, width and height of the drawing in pixels.
+        names: Names of limits, where they can be read.
     """
 
     span_s: float
@@ -40,6 +42,7 @@ class Ground:
     value_ticks: Ticks
     limits: tuple[LimitLine, ...]
     box: tuple[float, float, float, float]
+    names: tuple[LimitName, ...] = ()
 
     def x_px(self, x_s: float) -> float:
         """Give the place of a time, in whole pixels."""
@@ -110,14 +113,14 @@ def _paint_edges(painter: QPainter, ground: Ground) -> None:
 
 def _paint_limits(painter: QPainter, ground: Ground) -> None:
     """Paint the limits, active ones on top in the colour of their priority, and name them."""
-    left, _, width, height = ground.box
+    left, _, width, _ = ground.box
     for limit in sorted(ground.limits, key=lambda one: one.severity is not Severity.CALM):
         if ground.shown.low <= limit.at <= ground.shown.high:
             calm = limit.severity is Severity.CALM
             painter.setPen(QPen(QColor(PALETTE.normal if calm else PALETTE.of(limit.severity))))
             y = ground.y_px(limit.at)
             painter.drawLine(QPointF(left, y), QPointF(left + width, y))
-    for name in limit_names(ground.limits, ground.shown, int(height)):
+    for name in ground.names:
         _paint_name(painter, ground, name)
 
 
@@ -128,9 +131,8 @@ def _paint_name(painter: QPainter, ground: Ground, name: LimitName) -> None:
     font.setBold(not calm)
     painter.setFont(font)
     painter.setPen(QColor(PALETTE.quiet if calm else PALETTE.of(name.limit.severity)))
-    y = ground.y_px(name.limit.at)
-    top = y if name.is_below else y - _LINE_PX
-    box = QRectF(ground.box[0] + 4, top, ground.box[2], _LINE_PX)
+    left, top, width, _ = ground.box
+    box = QRectF(left + name.left, top + name.top, width, _LINE_PX)
     painter.drawText(
         box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name.limit.text
     )

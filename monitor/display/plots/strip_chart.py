@@ -96,6 +96,7 @@ class StripChart(QFrame):
             Ground(
                 frame.span_s, frame.shown, frame.time_ticks, frame.value_ticks, frame.limits,
                 (float(box.left()), float(box.top()), float(box.width()), float(box.height())),
+                frame.names,
             )
         )  # fmt: skip
         self._labels.show_labels(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import msgspec
+
 from monitor.display.state.connection import is_recent
 from monitor.display.state.text import clock_text
 from monitor.link.messages import Act, Acted
@@ -18,6 +20,9 @@ VERB_TEXT: dict[str, str] = {
     "reset": "Reset",
     "silence": "Silence the tone",
     "enter_phase": "Enter phase",
+    "enter_mode": "Enter mode",
+    "edit_limit": "Edit",
+    "lamp_test": "Lamp test",
     "shelve": "Shelve",
     "unshelve": "Unshelve",
     "out_of_service": "Take out of service",
@@ -73,10 +78,7 @@ class Acts:
             )
             return None
         self._number += 1
-        sent = Act(
-            f"{self.prefix}-{self._number}",
-            act.verb, act.subject, act.by, act.reason, act.seconds,
-        )  # fmt: skip
+        sent = msgspec.structs.replace(act, id=f"{self.prefix}-{self._number}")
         self._waiting[sent.id] = _Waiting(sent, now_ns)
         self.outcome = Outcome(f"{name}: sent ...")
         return sent
@@ -111,6 +113,9 @@ class Acts:
 def describe(act: Act) -> str:
     """Name an act for a person."""
     verb = VERB_TEXT.get(act.verb, act.verb)
-    if act.verb in ("silence", "note"):
+    if act.verb in ("silence", "note", "lamp_test"):
         return verb
+    many = len(act.subject.split())
+    if act.verb == "acknowledge" and many > 1:
+        return f"{verb} {many} alarms"
     return f"{verb} {'all' if act.subject == '*' else act.subject}".strip()

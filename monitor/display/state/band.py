@@ -6,18 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from monitor.display.state.index import setpoint_now
+from monitor.display.state.kinds import ON_AXIS, setpoint_now
 from monitor.link.messages import AlarmState, ChannelInfo
 
-#: Short words for the kinds that compare, in the order from high to low.
-KIND_TEXT: dict[str, str] = {
-    "high_high": "high-high",
-    "high": "high",
-    "low": "low",
-    "low_low": "low-low",
-    "stale": "stale",
-    "fault": "sensor fault",
-}
 _HIGH_KINDS = ("high", "high_high")
 _LOW_KINDS = ("low", "low_low")
 
@@ -60,13 +51,11 @@ def _kept_in(share: float) -> float:
     return min(1.0, max(0.0, share))
 
 
-def band(
-    info: ChannelInfo, value: float | None, phase: str, alarms: Mapping[str, AlarmState]
-) -> Band:
-    """Lay the bar out for *value* in *phase*. Without a sensible span it is empty."""
+def band(info: ChannelInfo, value: float | None, alarms: Mapping[str, AlarmState]) -> Band:
+    """Lay the bar out with the limits in force. Without a sensible span it is empty."""
     marks, ends = [], [0.0, 1.0]
     for limit in info.limits:
-        setpoint = setpoint_now(limit, phase)
+        setpoint = setpoint_now(limit, alarms) if limit.kind in ON_AXIS else None
         if setpoint is None or not info.high > info.low:
             continue
         at = share_of(setpoint, info.low, info.high)

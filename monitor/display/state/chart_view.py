@@ -14,6 +14,7 @@ from monitor.display.state.charts import (
     limit_lines,
     shown_range,
 )
+from monitor.display.state.limit_names import LimitName, Sheet, limit_names
 from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow
 from monitor.display.state.text import NS, clock_text
@@ -22,6 +23,8 @@ from monitor.display.state.trace import Line, Trace, Window
 Ticks = tuple[tuple[float, str], ...]
 _PX_PER_TIME_TICK = 90
 _PX_PER_VALUE_TICK = 26
+#: Names of limits are placed anew when the curves have moved by so small a part of the chart.
+_STEPS_PER_SPAN = 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +38,7 @@ class ChartFrame:
         time_ticks: Places in s and labels.
         value_ticks: Places and labels.
         limits: Lines across the chart.
+        names: Their names, where they can be read.
         labels: Tag and value at the right end of each line.
     """
 
@@ -44,6 +48,7 @@ class ChartFrame:
     time_ticks: Ticks
     value_ticks: Ticks
     limits: tuple[LimitLine, ...]
+    names: tuple[LimitName, ...]
     labels: tuple[EndLabel, ...]
 
 
@@ -59,6 +64,8 @@ class ChartView:
         self._rows: tuple[ChannelRow, ...] | None = None
         self._limits: tuple[LimitLine, ...] = ()
         self._labels: tuple[EndLabel, ...] = ()
+        self._names: tuple[LimitName, ...] = ()
+        self._names_key: tuple[object, ...] = ()
         self._ticks: tuple[tuple[object, ...], Ticks, Ticks] | None = None
 
     def frame(
@@ -101,8 +108,23 @@ class ChartView:
             time_ticks=over_time,
             value_ticks=over_value,
             limits=self._limits,
+            names=self._names_on(lines, window, height_px),
             labels=labels,
         )
+
+    def _names_on(
+        self, lines: tuple[Line, ...], window: Window, height_px: int
+    ) -> tuple[LimitName, ...]:
+        """Place the names of limits, again when the curves have moved on by a little."""
+        shown = self._shown or self.plan.span
+        moved = window.until_ns // max(1, window.span_ns // _STEPS_PER_SPAN)
+        key = (self._limits, shown, window.span_ns, window.columns, height_px, moved)
+        if key != self._names_key:
+            self._names_key = key
+            span_s = window.span_ns / NS
+            sheet = Sheet(shown, span_s, float(window.columns), float(height_px), lines)
+            self._names = limit_names(self._limits, sheet, self._names)
+        return self._names
 
     def _follow(self, model: Model, rows: tuple[ChannelRow, ...]) -> None:
         """Write limits and labels anew when the table's rows are other ones."""

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from monitor.display.state.axis import Range, close_range
-from monitor.display.state.band import KIND_TEXT
-from monitor.display.state.index import StandIndex, setpoint_now
+from monitor.display.state.index import StandIndex
+from monitor.display.state.kinds import KIND_TEXT, ON_AXIS, setpoint_now
 from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow
 from monitor.display.state.severity import PRIORITIES, Severity
@@ -15,8 +15,6 @@ from monitor.display.state.text import number_text
 from monitor.display.state.trace import Line
 
 _MOST_PER_CHART = 6
-#: Height of a line of text in a chart.
-_NAME_PX = 17
 #: A close-up is never closer than this share of the span, or noise would fill the chart.
 _CLOSEST = 0.02
 
@@ -39,14 +37,6 @@ class LimitLine:
     text: str
     line: int
     severity: Severity
-
-
-@dataclass(frozen=True, slots=True)
-class LimitName:
-    """A limit whose name is written, above its line or below."""
-
-    limit: LimitLine
-    is_below: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,46 +86,21 @@ def _by_unit(index: StandIndex) -> list[tuple[str, list[str]]]:
 
 
 def limit_lines(model: Model, plan: ChartPlan) -> tuple[LimitLine, ...]:
-    """List the limits of a chart's channels in the present phase; active ones stand out."""
+    """List the limits of a chart's channels that are in force; active ones stand out."""
     lines = []
     for position, number in enumerate(plan.channels):
         info = model.index.stand.channels[number]
         for limit in info.limits:
-            setpoint = setpoint_now(limit, model.phase.name)
+            setpoint = setpoint_now(limit, model.alarms) if limit.kind in ON_AXIS else None
             if setpoint is None:
                 continue
             state = model.alarms.get(limit.id)
             is_loud = state is not None and state.is_annunciated and state.is_active
             loud = is_loud and limit.priority in PRIORITIES
             severity = Severity(limit.priority) if loud else Severity.CALM
-            text = f"{info.tag} {KIND_TEXT.get(limit.kind, limit.kind)}"
+            text = f"{info.tag} {KIND_TEXT[limit.kind]}"
             lines.append(LimitLine(setpoint, text, position, severity))
     return tuple(lines)
-
-
-def limit_names(
-    limits: tuple[LimitLine, ...], shown: Range, height_px: int
-) -> tuple[LimitName, ...]:
-    """Choose the limits whose names can be read: none runs into another, active ones first.
-
-    Args:
-        limits: All limits of a chart.
-        shown: Range of its value axis.
-        height_px: Height of the drawing in pixels.
-    """
-    if not shown.width > 0:
-        return ()
-    chosen: list[LimitName] = []
-    taken: list[float] = []
-    for limit in sorted(limits, key=lambda one: one.severity is Severity.CALM):
-        line_px = height_px * (shown.high - limit.at) / shown.width
-        is_below = line_px < _NAME_PX
-        top_px = line_px if is_below else line_px - _NAME_PX
-        is_free = all(abs(top_px - other) >= _NAME_PX for other in taken)
-        if 0 <= line_px <= height_px and is_free:
-            chosen.append(LimitName(limit, is_below))
-            taken.append(top_px)
-    return tuple(chosen)
 
 
 def end_labels(

@@ -8,10 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from monitor.display.state.acts import Acts
+from monitor.display.state.acts import Acts, Outcome
 from monitor.display.state.asks import Asks
 from monitor.display.state.connection import Connection, Freshness, Stage, freshness
+from monitor.display.state.lamp import Lamps, LampTest
 from monitor.display.state.model import Model
+from monitor.display.state.register import register_rows
+from monitor.display.state.register_text import register_text
 from monitor.display.state.severity import rank_of
 from monitor.display.state.text import NS
 from monitor.display.state.tone import ToneDecision
@@ -47,6 +50,7 @@ class Desk:
         model: The run; None until the first Snapshot.
         acts: What people asked for.
         tone: Which alarms were silenced.
+        lamp: The lamp test.
         snapshots: How often everything was sent anew.
         unexpected: Messages that made no sense at their time.
     """
@@ -57,6 +61,7 @@ class Desk:
         self.connection = Connection()
         self.acts = Acts(prefix)
         self.tone = ToneDecision()
+        self.lamp = LampTest()
         self.snapshots = 0
         self.unexpected = 0
         self._asks: Asks | None = None
@@ -134,6 +139,19 @@ class Desk:
         if self._is_loss_silenced:
             return heard
         return min(heard or LOSS_PRIORITY, LOSS_PRIORITY, key=rank_of)
+
+    def lamps(self, mono_ns: int) -> Lamps | None:
+        """Give what the lamp test shows now; None while there is none."""
+        return self.lamp.at(mono_ns, self.sounding(mono_ns))
+
+    def register_text(self, mono_ns: int) -> str:
+        """Write down what is inhibited, and say so at the foot; empty without a run."""
+        if self.model is None:
+            return ""
+        now_ns = self.shown_ns(mono_ns)
+        rows = register_rows(self.model, now_ns)
+        self.acts.outcome = Outcome("The register is on the clipboard, as text.")
+        return register_text(self.model, rows, now_ns)
 
     def _take_one(self, letter: Mail) -> None:
         """Take one message."""

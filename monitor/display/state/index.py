@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from monitor.display.state.kinds import kind_text
 from monitor.link.messages import ChannelInfo, LimitInfo, StandInfo
 
 
@@ -42,13 +43,23 @@ class StandIndex:
         for limit in stand.system_limits:
             self.limits[limit.id] = Place(limit, None, len(self.limits))
         self.phase = {phase.name: phase for phase in stand.phases}
+        self.mode = {mode.name: mode for mode in stand.modes}
 
     def phase_title(self, name: str) -> str:
         """Give a phase's title, or its name where the stand has no such phase."""
         known = self.phase.get(name)
         return known.title if known is not None and known.title else name
 
+    def mode_title(self, name: str) -> str:
+        """Give a mode's title, or its name where the stand has no such mode."""
+        known = self.mode.get(name)
+        return known.title if known is not None and known.title else name
 
-def setpoint_now(limit: LimitInfo, phase: str) -> float | None:
-    """Give the setpoint that holds in *phase*; None for kinds that judge quality."""
-    return limit.setpoint_in.get(phase, limit.setpoint)
+    def place_title(self, name: str) -> str:
+        """Give the title of a phase or mode; no name is both."""
+        return self.mode_title(name) if name in self.mode else self.phase_title(name)
+
+    def limit_name(self, limit_id: str) -> str:
+        """Name a limit for people by its tag and kind; by its id where it is unknown."""
+        place = self.limits.get(limit_id)
+        return f"{place.tag} {kind_text(place.limit)}" if place is not None else limit_id

@@ -73,8 +73,8 @@ class Looking:
         start = clock_text(window.until_ns - window.span_ns)
         shown = f"{start} to {clock_text(window.until_ns)} UTC"
         if self.held_ns is None:
-            return f"{shown}, {'STOPPED' if is_frozen else 'live'}"
-        return f"{shown}, HELD {age_text(edge_ns - self.held_ns)} behind"
+            return f"{'STOPPED' if is_frozen else 'Live'}, {shown}"
+        return f"HELD {age_text(edge_ns - self.held_ns)} behind, {shown}"
 
 
 def span_labels() -> tuple[str, ...]:

@@ -34,6 +34,7 @@ class Model:
         values: Newest sample of each channel, in the order of the stand.
         since_ns: When each channel's quality became what it is.
         series: Past of each channel.
+        first_ns: W of the snapshot: what holds since then may have held for longer.
         event_total: Lines of the journal taken, those no longer held included.
         strange: Parts of messages that named a channel or alarm the stand does not have.
         late_history: Parts of history that came too late to be put in.
@@ -44,6 +45,7 @@ class Model:
         self.index = StandIndex(snapshot.stand)
         self.run_id = snapshot.run_id
         self.started_ns = snapshot.started_ns
+        self.first_ns = snapshot.until_ns
         self.until_ns = snapshot.until_ns
         self.clock = DataClock(self._engine_now(snapshot.until_ns), mono_ns, snapshot.speed)
         self.phase: PhaseState = snapshot.phase

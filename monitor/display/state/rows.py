@@ -90,7 +90,7 @@ def _row(
         if severity is Severity.BAD
         else number_text(value.value, info.decimals),
         unit=info.unit,
-        band=band(info, value.value, model.phase.name, model.alarms),
+        band=band(info, value.value, model.alarms),
         trend=None if severity in (Severity.BAD, Severity.FROZEN) else trend,
         quality=quality,
         severity=severity,

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from monitor.display.state.band import KIND_TEXT
 from monitor.display.state.index import Place, StandIndex
+from monitor.display.state.kinds import amount_text, edit_text, kind_text
 from monitor.display.state.severity import PRIORITIES, Severity
-from monitor.display.state.text import clock_text, duration_text, number_text, plain_number
+from monitor.display.state.text import clock_text, duration_text, plain_number
 from monitor.events import Event, Field
 
 #: Fields that the sentences use up; the rest is shown behind them.
 _USED = frozenset(
     {"by", "reason", "message", "priority", "value", "setpoint", "quality", "why", "cure"}
     | {"detail", "text", "state", "verb", "phase", "until_ns", "onset_ns", "true_ns"}
-    | {"is_annunciated"}
+    | {"is_annunciated", "second", "cause", "group", "with", "mode"}
 )
 _AT_START = "start of run"
+_BY_ITSELF = "conditions"
+#: Endings of the two fields that an edit has for each thing it changes.
+_FROM, _TO = "_from", "_to"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +40,24 @@ _WHAT: dict[str, str] = {
     "recording.resumed": "Recording resumed",
     "readings.dropped": "Readings dropped",
     "action.silence": "Tone silenced",
+    "action.lamp_test": "Lamp test",
+    "limit.armed": "awake: its value was inside the band",
+    "limit.edited": "edited",
     "action.note": "Note",
     "action.refused": "Refused",
     "alarm.raised": "raised",
     "alarm.cleared": "returned to normal",
     "alarm.acknowledged": "acknowledged",
     "alarm.reset": "reset",
-    "alarm.suppressed": "suppressed in this phase",
+    "alarm.suppressed": "suppressed",
     "alarm.unsuppressed": "no longer suppressed",
     "alarm.shelved": "shelved",
     "alarm.unshelved": "no longer shelved",
     "alarm.out_of_service": "taken out of service",
     "alarm.returned_to_service": "returned to service",
     "alarm.annunciated": "annunciated",
+    "alarm.realarmed": "still stands, annunciated again",
+    "alarm.first_out": "first-out",
     "alarm.pending_lost": "was about to be raised when its data went bad",
     "condition.on": "condition began",
     "condition.off": "condition ended",
@@ -60,20 +68,26 @@ def event_line(event: Event, index: StandIndex) -> EventLine:
     """Make the line of one event."""
     family = event.kind.partition(".")[0]
     writer = _WRITERS.get(family, _plain)
-    text = writer(event, index) + _who_and_why(event.fields) + _rest(event.fields)
+    text = writer(event, index) + _who_and_why(event.fields) + _rest(event)
     return EventLine(clock_text(event.t_ns), text, _severity(event, index))
 
 
 def _severity(event: Event, index: StandIndex) -> Severity:
-    """Colour only what is abnormal: alarms raised, links lost, recording stopped."""
-    is_shown = event.fields.get("is_annunciated") is not False
-    if event.kind in ("alarm.raised", "alarm.annunciated") and is_shown:
+    """Colour only what is abnormal; what was not shown, being inhibited, stands back."""
+    if event.fields.get("is_annunciated") is False or event.kind in _BACK:
+        return Severity.QUIET
+    if event.kind in _LOUD:
         place = index.limits.get(event.subject)
         priority = place.limit.priority if place is not None else ""
         return Severity(priority) if priority in PRIORITIES else Severity.CALM
     if event.kind in ("link.down", "recording.stopped", "readings.dropped"):
         return Severity.BAD
-    return Severity.DOUBT if event.kind == "action.refused" else Severity.CALM
+    return Severity.DOUBT if event.kind in _DOUBTFUL else Severity.CALM
+
+
+_LOUD = ("alarm.raised", "alarm.annunciated", "alarm.realarmed")
+_BACK = ("alarm.suppressed", "alarm.unsuppressed", "condition.on", "condition.off")
+_DOUBTFUL = ("action.refused", "phase.lapsed", "limit.edited")
 
 
 def _alarm(event: Event, index: StandIndex) -> str:
@@ -82,18 +96,42 @@ def _alarm(event: Event, index: StandIndex) -> str:
     place = index.limits.get(event.subject)
     if place is None:
         return f"{event.subject}: {what}{_details(event)}"
-    message = place.limit.message or KIND_TEXT.get(place.limit.kind, place.limit.kind)
+    message = place.limit.message or kind_text(place.limit)
     at = _with_unit(event.fields.get("value"), place, " at ")
     limit = _with_unit(event.fields.get("setpoint"), place, ", limit ") if at else ""
-    return f"{place.tag}: {message} \N{EN DASH} {what}{at}{limit}{_details(event)}"
+    said = f"{what}{_edits(event.fields, place)}{at}{limit}"
+    return f"{place.tag}: {message} \N{EN DASH} {said}{_group(event, index)}{_details(event)}"
 
 
 def _with_unit(value: Field, place: Place, before: str) -> str:
-    """Write a number in the channel's unit behind *before*; nothing where there is none."""
-    if place.channel is None or isinstance(value, bool) or not isinstance(value, int | float):
+    """Write what a limit compared behind *before*; nothing where there is none."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return ""
-    number = number_text(float(value), place.channel.decimals)
-    return f"{before}{number} {place.channel.unit}".rstrip()
+    amount = amount_text(place.limit, place.channel, float(value))
+    return f"{before}{amount}" if amount else ""
+
+
+def _edits(fields: dict[str, Field], place: Place) -> str:
+    """Tell what an edit changed, from what to what."""
+    told = []
+    for key, new in fields.items():
+        name = key.removesuffix(_TO)
+        if name != key and isinstance(new, int | float):
+            told.append(
+                edit_text(place.limit, place.channel, name, fields.get(name + _FROM), new)
+            )
+    return f": {', '.join(told)}" if told else ""
+
+
+def _group(event: Event, index: StandIndex) -> str:
+    """Tell of which group an alarm is the first, or whose consequence it is."""
+    group, cause = _words(event.fields, "group"), _words(event.fields, "cause")
+    of_group = f" of {group}" if group else ""
+    others = _words(event.fields, "with")
+    if others:
+        names = ", ".join(index.limit_name(one) for one in others.split(", "))
+        of_group += f" cannot be told: {names} came within one sample"
+    return of_group + (f", behind {index.limit_name(cause)}" if cause else "")
 
 
 def _details(event: Event) -> str:
@@ -114,7 +152,15 @@ def _details(event: Event) -> str:
 
 def _phase(event: Event, index: StandIndex) -> str:
     """Tell of a phase."""
-    return f"Phase {index.phase_title(event.subject)} entered"
+    title = index.phase_title(event.subject)
+    if event.kind == "phase.lapsed":
+        return f"Phase {title} lasts longer than it may: what it suppresses speaks again"
+    return f"Phase {title} entered"
+
+
+def _mode(event: Event, index: StandIndex) -> str:
+    """Tell of a mode."""
+    return f"Mode {index.mode_title(event.subject)} entered"
 
 
 def _link(event: Event, _index: StandIndex) -> str:
@@ -145,15 +191,21 @@ def _who_and_why(fields: dict[str, Field]) -> str:
     by, reason = _words(fields, "by"), _words(fields, "reason")
     if by == _AT_START:
         return " at the start of the run"
-    return (f", by {by}" if by else "") + (f" ({reason})" if reason else "")
+    why = f" ({reason})" if reason else ""
+    if by == _BY_ITSELF:
+        return f" by itself{why}"
+    second = _words(fields, "second")
+    agreed = f" and {second}" if second else ""
+    return (f", by {by}{agreed}" if by else "") + why
 
 
-def _rest(fields: dict[str, Field]) -> str:
+def _rest(event: Event) -> str:
     """Write the fields that no sentence used, so that nothing is kept back."""
+    used = (_FROM, _TO) if event.kind == "limit.edited" else ()
     left = [
         f"{key.removesuffix('_ns').replace('_', ' ')} {_field_text(key, value)}"
-        for key, value in fields.items()
-        if key not in _USED and value not in (None, "", False)
+        for key, value in event.fields.items()
+        if key not in _USED and not key.endswith(used) and value not in (None, "", False)
     ]
     return f" [{', '.join(left)}]" if left else ""
 
@@ -176,6 +228,8 @@ def _words(fields: dict[str, Field], key: str) -> str:
 _WRITERS: dict[str, Callable[[Event, StandIndex], str]] = {
     "alarm": _alarm,
     "condition": _alarm,
+    "limit": _alarm,
     "phase": _phase,
+    "mode": _mode,
     "link": _link,
 }

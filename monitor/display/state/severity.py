@@ -11,6 +11,8 @@ class Severity(StrEnum):
     """From quiet to loud. The last four are the priorities of alarms."""
 
     CALM = "calm"
+    #: Stands back: of no concern to anybody just now.
+    QUIET = "quiet"
     #: Valid with a doubt, or something a person should know of.
     DOUBT = "doubt"
     #: Not valid: never shown as a number.

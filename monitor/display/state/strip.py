@@ -6,24 +6,19 @@ from dataclasses import dataclass
 
 from monitor.display.state.alarm_rows import AlarmRow, PriorityCount, alarm_summary
 from monitor.display.state.connection import Freshness
+from monitor.display.state.fact import Fact
 from monitor.display.state.model import Model
+from monitor.display.state.phases import mode_fact, phase_fact, phase_time
+from monitor.display.state.register import inhibited_count
 from monitor.display.state.severity import Severity
 from monitor.display.state.text import (
+    age_text,
     bytes_text,
     clock_text,
     date_text,
     duration_text,
     plain_number,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """A short text with how far from normal it is. *more* is for who looks closer."""
-
-    text: str
-    severity: Severity = Severity.CALM
-    more: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +31,14 @@ class Strip:
         date: Its date, UTC.
         run: How long the run has lasted.
         speed: ``x20`` when data time does not run at its natural speed, else empty.
-        phase: Title of the phase.
-        phase_for: How long it has lasted.
-        phase_note: What is normal in it.
+        phase: The phase, and what is normal in it.
+        phase_for: How long it has lasted, and of how long where that is planned.
+        mode: The mode beside it; None where the stand has none.
+        mode_for: How long it has lasted.
         recording: Whether readings are written down.
         link: Whether the engine and all instruments are heard.
         alarms: Counts by priority.
-        inhibited: How many alarms are kept quiet by people or the phase.
+        inhibited: How many things stand in the register.
     """
 
     stand: str
@@ -50,20 +46,20 @@ class Strip:
     date: str
     run: str
     speed: str
-    phase: str
+    phase: Fact
     phase_for: str
-    phase_note: str
+    mode: Fact | None
+    mode_for: str
     recording: Fact
     link: Fact
     alarms: tuple[PriorityCount, ...]
-    inhibited: int
+    inhibited: Fact
     is_frozen: bool
 
 
 def strip(model: Model, rows: tuple[AlarmRow, ...], now_ns: int, fresh: Freshness) -> Strip:
     """Build the strip at data time *now_ns*; the clocks stand while the engine is not heard."""
     info = model.index
-    phase = info.phase.get(model.phase.name)
     speed = model.clock.speed
     return Strip(
         stand=info.stand.title or info.stand.name,
@@ -71,15 +67,23 @@ def strip(model: Model, rows: tuple[AlarmRow, ...], now_ns: int, fresh: Freshnes
         date=date_text(now_ns),
         run=duration_text(now_ns - model.started_ns),
         speed="" if speed == 1 else f"\N{MULTIPLICATION SIGN}{plain_number(speed)}",
-        phase=info.phase_title(model.phase.name),
-        phase_for=duration_text(now_ns - model.phase.since_ns),
-        phase_note=phase.note if phase is not None else "",
+        phase=phase_fact(model),
+        phase_for=phase_time(model, now_ns),
+        mode=mode_fact(model),
+        mode_for=age_text(now_ns - model.phase.mode_since_ns),
         recording=recording_fact(model),
         link=link_fact(model, fresh),
         alarms=alarm_summary(rows),
-        inhibited=sum(row.is_inhibited for row in rows),
+        inhibited=inhibited_fact(model),
         is_frozen=fresh.is_frozen,
     )
+
+
+def inhibited_fact(model: Model) -> Fact:
+    """Say how much is inhibited now."""
+    count = inhibited_count(model)
+    more = "What is shelved, suppressed, out of service, edited, forced, overdue or asleep."
+    return Fact(f"{count}", Severity.DOUBT if count else Severity.CALM, more)
 
 
 def recording_fact(model: Model) -> Fact:
@@ -100,9 +104,11 @@ def link_fact(model: Model, fresh: Freshness) -> Fact:
     down = [link for link in model.links.values() if not link.is_up]
     many = len(model.links)
     if not down:
-        return Fact(f"all {many} links up" if many else "no instruments", Severity.CALM)
+        fine = f"all {many} links up" if many > 1 else "link up"
+        return Fact(fine if many else "no instruments", Severity.CALM)
     more = "\n".join(f"{link.instrument}: {link.why}" for link in down)
-    return Fact(f"{len(down)} of {many} links down", Severity.BAD, more)
+    text = f"{len(down)} of {many} links down" if many > 1 else "link down"
+    return Fact(text, Severity.BAD, more)
 
 
 def tone_fact(sounding: str, trouble: str, *, is_silenced: bool) -> Fact:

@@ -11,6 +11,7 @@ _HOUR = 3600
 _DAY = 86400
 _MIB = 1024 * 1024
 
+MINUS = "\N{MINUS SIGN}"
 #: Stands where a number would be if it were valid.
 NO_NUMBER = "---"
 
@@ -21,7 +22,7 @@ def number_text(value: float | None, decimals: int) -> str:
         return NO_NUMBER
     text = f"{value:.{decimals}f}"
     if text.startswith("-"):
-        text = text[1:] if float(text) == 0 else "\N{MINUS SIGN}" + text[1:]
+        text = text[1:] if float(text) == 0 else MINUS + text[1:]
     return text
 
 
@@ -74,6 +75,11 @@ def sentence(text: str) -> str:
     """Make a sentence of what a program said: a capital first, a full stop last."""
     text = text.strip().removesuffix(".")
     return f"{text[0].upper()}{text[1:]}." if text else ""
+
+
+def exact_number(value: float) -> str:
+    """Write a figure that people set, with all its digits and a true minus sign."""
+    return f"{value:.10g}".replace("-", MINUS, 1)
 
 
 def plain_number(value: float) -> str:

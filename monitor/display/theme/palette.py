@@ -52,6 +52,7 @@ class Palette:
         """Give the colour that a severity is written in, on *ground* or *panel*."""
         return {
             Severity.CALM: self.text,
+            Severity.QUIET: self.quiet,
             Severity.FROZEN: self.quiet,
             Severity.DOUBT: self.doubt,
             Severity.BAD: self.bad,

@@ -23,6 +23,8 @@ _OUTLINES: dict[str, tuple[tuple[float, float], ...]] = {
 _LOWERED: dict[str, float] = {"high": 0.16}
 #: The number repeats what the outline says; it may be smaller than text.
 _NUMBER_PX = 11
+#: Words in a tag.
+_TAG_PX = 13
 _HATCH_STEP = 7
 #: Opacity of hatching, 0 to 255: it must be seen, and what lies under it must be read.
 _HATCH_ALPHA = 70
@@ -62,6 +64,45 @@ def draw_mark(
     lowered = box.translated(0, _LOWERED.get(priority, 0.0) * box.height())
     number = str(PRIORITY_RANK.get(priority, 8) + 1)
     painter.drawText(lowered, Qt.AlignmentFlag.AlignCenter, number)
+    painter.restore()
+
+
+def draw_crossed(painter: QPainter, box: QRectF, colours: Palette) -> None:
+    """Draw a line across a mark: it is inhibited."""
+    painter.save()
+    painter.setPen(QPen(QColor(colours.text), 2))
+    painter.drawLine(box.bottomLeft(), box.topRight())
+    painter.restore()
+
+
+def draw_first(
+    painter: QPainter, box: QRectF, colours: Palette, text: str, *, is_filled: bool
+) -> None:
+    """Draw a tag that points ahead, with *text* in it: this one came first.
+
+    Filled: it is known to be the first. Outline only: that cannot be told.
+    """
+    colour = QColor(colours.text)
+    tip = box.height() / 2
+    corners = [
+        box.topLeft(),
+        QPointF(box.right() - tip / 2, box.top()),
+        QPointF(box.right(), box.center().y()),
+        QPointF(box.right() - tip / 2, box.bottom()),
+        box.bottomLeft(),
+    ]
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(colour, 1.2))
+    painter.setBrush(QBrush(colour) if is_filled else Qt.BrushStyle.NoBrush)
+    painter.drawPolygon(QPolygonF(corners))
+    font = QFont(painter.font())
+    font.setPixelSize(_TAG_PX)
+    font.setBold(is_filled)
+    painter.setFont(font)
+    painter.setPen(QColor(colours.ink) if is_filled else colour)
+    inner = box.adjusted(2, 0, -tip / 2, 0)
+    painter.drawText(inner, Qt.AlignmentFlag.AlignCenter, text)
     painter.restore()
 
 

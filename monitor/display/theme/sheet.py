@@ -41,6 +41,8 @@ QLabel[role="caption"] {{ color: {c.quiet}; font-size: {SMALL_PX}px; }}
 QLabel[role="title"] {{ font-size: {TITLE_PX}px; font-weight: bold; }}
 QLabel[role="fact"] {{ font-size: {VALUE_PX}px; }}
 QLabel[role="heading"] {{ font-size: {VALUE_PX}px; font-weight: bold; }}
+QLabel[role="abort"] {{ background: {c.top}; color: {c.ink}; font-size: {VALUE_PX}px;
+    font-weight: bold; padding: 3px 6px; }}
 QLabel[role="quiet"] {{ color: {c.quiet}; }}
 QLabel[role="command"] {{ font-family: "DejaVu Sans Mono", monospace; font-size: {VALUE_PX}px;
     background: {c.panel}; border: 1px solid {c.edge}; padding: 6px 10px; }}
@@ -101,7 +103,8 @@ QPlainTextEdit[role="response"]:focus {{ border: 2px solid {c.focus}; }}
 
 def _severities(c: Palette) -> str:
     """Write one rule for each severity that is not calm; words and shapes say it as well."""
-    loud = [severity for severity in Severity if severity is not Severity.CALM]
+    calm = (Severity.CALM, Severity.QUIET)
+    loud = [severity for severity in Severity if severity not in calm]
     return "\n".join(
         f'QLabel[severity="{severity}"] {{ color: {c.of(severity)}; font-weight: bold; }}'
         for severity in loud

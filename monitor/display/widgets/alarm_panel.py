@@ -9,34 +9,36 @@ from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QPlainTextEdit,
     QPushButton,
     QSplitter,
     QVBoxLayout,
     QWidget,
 )
 
-from monitor.display.state.alarm_rows import AlarmRow, Response
+from monitor.display.state.alarm_rows import AlarmRow
+from monitor.display.state.fact import Fact
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact
 from monitor.display.theme.sheet import restyle
 from monitor.display.widgets.cells import paint_alarm_mark
 from monitor.display.widgets.keys import Actions, key_button
 from monitor.display.widgets.labels import ElidedLabel, label
+from monitor.display.widgets.message_cell import paint_message
+from monitor.display.widgets.response_view import ResponseView
 from monitor.display.widgets.rows_model import Column, TableRow
 from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
     Column("Since", 74),
-    Column("Tag", 78),
-    Column("Message", 150, is_stretched=True),
+    Column("Tag", 68),
+    Column("What is wrong", 150, is_stretched=True),
     Column("Raised at", 84, is_right=True),
-    Column("State", 202, is_coloured=True),
+    Column("State", 172, is_coloured=True),
 )
+_MARK, _MESSAGE = 0, 3
 #: Narrower than this, the response stands below the list instead of beside it.
 _NARROW_PX = 1000
-_BUTTONS = ("acknowledge", "acknowledge_all", "reset", "shelve", "out_of_service")
+_BUTTONS = ("acknowledge", "acknowledge_page", "acknowledge_all", "reset", "shelve")
 
 
 def alarm_table_rows(rows: Sequence[AlarmRow]) -> list[TableRow]:
@@ -49,47 +51,10 @@ def _table_row(row: AlarmRow) -> TableRow:
     waits = ", not acknowledged" if row.is_unacknowledged else ""
     quiet = ", inhibited" if row.is_inhibited else ""
     mark = f"{row.priority} priority{waits}{quiet}"
-    cells = (mark, row.time, row.tag, row.message, row.value, row.state)
+    cells = (mark, row.time, row.tag, row.words, row.value, row.state)
     severity = Severity(row.priority) if row.is_unacknowledged else Severity.CALM
-    tip = f"{row.priority} priority: {row.tag} {row.message}\n{row.state}, for {row.age}"
+    tip = f"{row.priority} priority: {row.tag} {row.words}\n{row.state}, for {row.age}"
     return TableRow(row.id, cells, severity, tip, row)
-
-
-class ResponseView(QFrame):
-    """What the selected alarm means and what to do."""
-
-    def __init__(self) -> None:
-        """Start empty."""
-        super().__init__()
-        self.setProperty("role", "panel")
-        self.setObjectName("response_view")
-        self._response: Response | None = None
-        self._title = ElidedLabel("heading", "response_title")
-        self._facts = ElidedLabel("quiet", "response_facts")
-        self._text = QPlainTextEdit()
-        self._text.setObjectName("response_text")
-        self._text.setProperty("role", "response")
-        self._text.setReadOnly(True)
-        self._text.setTabChangesFocus(True)
-        self._text.setMinimumHeight(36)
-        self._text.document().setDocumentMargin(0)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(8, 5, 8, 5)
-        column.setSpacing(2)
-        column.addWidget(self._title)
-        column.addWidget(self._facts)
-        column.addWidget(self._text, 1)
-
-    def show_response(self, response: Response | None) -> None:
-        """Show *response*. Cheap when nothing changed."""
-        shown = response or Response("", "Select an alarm to see what to do about it.", "")
-        if shown == self._response:
-            return
-        if self._response is None or shown.text != self._response.text:
-            self._text.setPlainText(shown.text)
-        self._response = shown
-        self._title.say(shown.title)
-        self._facts.say(shown.facts)
 
 
 class AlarmPanel(QFrame):
@@ -97,13 +62,20 @@ class AlarmPanel(QFrame):
 
     #: Id of the alarm whose response is wanted, empty for none.
     chosen = Signal(str)
+    #: What is behind the selected alarm is to be shown, or no longer.
+    unfolded = Signal()
+    folded = Signal()
 
     def __init__(self, actions: Actions, parent: QWidget | None = None) -> None:
         """Lay out heading, list, response and buttons."""
         super().__init__(parent)
         self.setObjectName("alarm_panel")
         self.table = RowsTable(
-            "alarm_table", _COLUMNS, {0: paint_alarm_mark}, many=True, placeholder="No alarms"
+            "alarm_table",
+            _COLUMNS,
+            {_MARK: paint_alarm_mark, _MESSAGE: paint_message},
+            many=True,
+            placeholder="No alarms",
         )
         self.table.selectionModel().selectionChanged.connect(self._tell)
         self.response = ResponseView()
@@ -128,6 +100,10 @@ class AlarmPanel(QFrame):
             shortcut = QShortcut(QKeySequence(keys), self.table)
             shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
             shortcut.activated.connect(actions["acknowledge"].trigger)
+        for keys, signal in ((Qt.Key.Key_Right, self.unfolded), (Qt.Key.Key_Left, self.folded)):
+            shortcut = QShortcut(QKeySequence(keys), self.table)
+            shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
+            shortcut.activated.connect(signal.emit)
 
     def _heading(self, actions: Actions) -> QHBoxLayout:
         """Lay out the heading: title, tone, who is acting."""
@@ -180,6 +156,11 @@ class AlarmPanel(QFrame):
             for row in self.table.selected_rows()
             if isinstance(row.payload, AlarmRow)
         ]
+
+    def waiting_alarms(self) -> list[AlarmRow]:
+        """Give every alarm that wants to be acknowledged, wherever in the list it stands."""
+        payloads = [row.payload for row in self.table.rows.rows]
+        return [one for one in payloads if isinstance(one, AlarmRow) and one.is_unacknowledged]
 
     def visible_alarms(self) -> list[AlarmRow]:
         """Give the alarms that can be seen without scrolling."""

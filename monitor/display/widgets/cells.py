@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from monitor.display.state.alarm_rows import AlarmRow
@@ -13,7 +13,7 @@ from monitor.display.state.band import Band
 from monitor.display.state.rows import ChannelRow
 from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
-from monitor.display.theme.shapes import draw_arrow, draw_hatch, draw_mark
+from monitor.display.theme.shapes import draw_arrow, draw_crossed, draw_hatch, draw_mark
 from monitor.display.theme.sheet import VALUE_PX
 from monitor.display.widgets.rows_model import RowsModel, TableRow
 
@@ -63,10 +63,27 @@ class CellDelegate(QStyledItemDelegate):
         painter.setPen(self._rows.colour(row, column))
         inner = box.adjusted(_PAD_PX, 0, -_PAD_PX, 0)
         metrics = painter.fontMetrics()
-        if metrics.horizontalAdvance(text) > inner.width():
-            side = Qt.TextElideMode.ElideRight
-            text = metrics.elidedText(text, side, int(inner.width()))
-        painter.drawText(inner, self._rows.alignment(column), text)
+        lines = fitted(text, inner.width(), int(inner.height()) // metrics.height(), metrics)
+        painter.drawText(inner, self._rows.alignment(column), lines)
+
+
+def fitted(text: str, width: float, most: int, metrics: QFontMetrics) -> str:
+    """Break *text* into at most *most* lines that are no wider than *width* pixels.
+
+    What does not fit ends with dots.
+    """
+    if metrics.horizontalAdvance(text) <= width:
+        return text
+    lines: list[str] = []
+    words = text.split(" ")
+    while words and len(lines) < most - 1:
+        line = words.pop(0)
+        while words and metrics.horizontalAdvance(f"{line} {words[0]}") <= width:
+            line = f"{line} {words.pop(0)}"
+        lines.append(line)
+    lines.append(" ".join(words))
+    side = Qt.TextElideMode.ElideRight
+    return "\n".join(metrics.elidedText(line, side, int(width)) for line in lines if line)
 
 
 def paint_channel_mark(painter: QPainter, box: QRectF, row: TableRow) -> None:
@@ -85,8 +102,7 @@ def paint_alarm_mark(painter: QPainter, box: QRectF, row: TableRow) -> None:
     where = mark_box(box)
     draw_mark(painter, where, alarm.priority, PALETTE, is_filled=alarm.is_unacknowledged)
     if alarm.is_inhibited:
-        painter.setPen(QPen(QColor(PALETTE.text), 2))
-        painter.drawLine(where.bottomLeft(), where.topRight())
+        draw_crossed(painter, where, PALETTE)
 
 
 def mark_box(box: QRectF) -> QRectF:

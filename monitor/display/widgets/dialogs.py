@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Self
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QLineEdit,
-    QListWidget,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -22,17 +17,11 @@ from monitor.display.widgets.labels import label
 from monitor.display.widgets.rows_model import Column, TableRow
 from monitor.display.widgets.tables import RowsTable
 
-#: The engine refuses longer shelves: a shelf is for a shift.
-_LONGEST_SHELF_MIN = 12 * 60
-_USUAL_SHELF_MIN = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Shelf:
-    """How long to shelve an alarm and why."""
-
-    minutes: int
-    reason: str
+_CLOSING = (
+    "Close with Esc. In the alarm list Space acknowledges, and Right and Left show and fold "
+    "what is quiet behind an alarm. What acts on a limit takes it from where the keyboard is: "
+    "alarm list, register, or channel table."
+)
 
 
 class Question(QDialog):
@@ -94,75 +83,16 @@ class AskText(Question):
         return answer
 
 
-class AskShelf(Question):
-    """Asks how long to shelve an alarm, and why."""
+class AskSure(Question):
+    """Asks once more."""
 
     @classmethod
-    def ask(cls, parent: QWidget | None, alarm: str) -> Shelf | None:
-        """Give time and reason, or None."""
-        sentence = (
-            f"Shelve {alarm}? It stays quiet for this time and then comes back by itself. "
-            "What watches instead is for you to say."
-        )
-        question = cls(parent, "Shelve an alarm", sentence, "Shelve  Enter")
-        reason = question.text_field("Reason", "", "question_text")
-        minutes = QSpinBox()
-        minutes.setObjectName("question_minutes")
-        minutes.setRange(1, _LONGEST_SHELF_MIN)
-        minutes.setValue(_USUAL_SHELF_MIN)
-        minutes.setSuffix(" min")
-        question.fields.addWidget(label("For how long, in data time", "caption"))
-        question.fields.addWidget(minutes)
-        given = Shelf(minutes.value(), reason.text().strip()) if question.is_yes() else None
+    def ask(cls, parent: QWidget | None, title: str, sentence: str, yes: str) -> bool:
+        """Tell whether the person is sure."""
+        question = cls(parent, title, sentence, yes)
+        is_sure = question.is_yes()
         question.deleteLater()
-        return given
-
-
-class AskPhase(Question):
-    """Asks which phase to enter, shows what is normal in it, and asks for confirmation."""
-
-    @classmethod
-    def ask(
-        cls, parent: QWidget | None, phases: Sequence[tuple[str, str, str]], now: str
-    ) -> str | None:
-        """Give the name of a phase, or None.
-
-        Args:
-            parent: Window to stand before.
-            phases: Name, title and note of each.
-            now: Name of the present one.
-        """
-        sentence = "Limits and alarms change with the phase. Enter which one?"
-        question = cls(parent, "Enter a phase", sentence, "Enter this phase  Enter")
-        chosen = question.phase_list(phases, now)
-        name = phases[chosen.currentRow()][0] if question.is_yes() else None
-        question.deleteLater()
-        if name is None:
-            return None
-        title = next(title for key, title, _ in phases if key == name)
-        sure = cls(parent, "Enter a phase", f"Enter phase {title} now?", "Yes, enter  Enter")
-        is_sure = sure.is_yes()
-        sure.deleteLater()
-        return name if is_sure else None
-
-    def phase_list(self, phases: Sequence[tuple[str, str, str]], now: str) -> QListWidget:
-        """Add the list of phases; the one after the present one is chosen."""
-        chosen = QListWidget()
-        chosen.setObjectName("question_phases")
-        for name, title, _ in phases:
-            chosen.addItem(f"{title}  (present phase)" if name == now else title)
-        note = label("", "quiet", "question_note")
-        note.setWordWrap(True)
-        note.setMinimumHeight(44)
-        note.setAlignment(Qt.AlignmentFlag.AlignTop)
-        chosen.currentRowChanged.connect(lambda row: note.setText(phases[row][2]))
-        names = [name for name, _, _ in phases]
-        after = names.index(now) + 1 if now in names else 0
-        chosen.setCurrentRow(min(after, len(names) - 1))
-        self.fields.addWidget(chosen)
-        self.fields.addWidget(note)
-        chosen.setFocus()
-        return chosen
+        return is_sure
 
 
 class KeyList(QDialog):
@@ -173,11 +103,12 @@ class KeyList(QDialog):
         super().__init__(parent)
         self.setObjectName("key_list")
         self.setWindowTitle("Keys")
-        self.resize(620, 740)
+        self.resize(640, 780)
         columns = (Column("Key", 130), Column("What it does", 300, is_stretched=True))
         table = RowsTable("key_table", columns, {})
         table.show_rows(self._rows())
-        closing = label("Close with Esc. In the alarm list, Space acknowledges.", "quiet")
+        closing = label(_CLOSING, "quiet")
+        closing.setWordWrap(True)
         column = QVBoxLayout(self)
         column.addWidget(table)
         column.addWidget(closing)

@@ -6,8 +6,8 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from monitor.display.state.fact import Fact
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact
 from monitor.display.theme.sheet import restyle
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 
 from PySide6.QtCore import QItemSelectionModel, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
@@ -13,6 +13,8 @@ from monitor.display.widgets.cells import CellDelegate, Painter
 from monitor.display.widgets.rows_model import Column, RowsModel, TableRow
 
 ROW_PX = 22
+#: What a further line adds to a row.
+LINE_PX = 17
 
 
 class RowsTable(QTableView):
@@ -39,6 +41,7 @@ class RowsTable(QTableView):
         """Lay out the columns."""
         super().__init__(parent)
         self._placeholder = placeholder
+        self._row_px = ROW_PX
         self.setObjectName(name)
         self.rows = RowsModel(columns, self)
         self.setModel(self.rows)
@@ -70,6 +73,11 @@ class RowsTable(QTableView):
         vertical.setMinimumSectionSize(ROW_PX)
         vertical.setDefaultSectionSize(ROW_PX)
 
+    def set_lines(self, lines: int) -> None:
+        """Give each row so many lines of text; what is longer ends with dots."""
+        self._row_px = ROW_PX + (lines - 1) * LINE_PX
+        self.verticalHeader().setDefaultSectionSize(self._row_px)
+
     def show_rows(self, rows: Sequence[TableRow]) -> None:
         """Show *rows*; headings span the table."""
         self.rows.show_rows(rows)
@@ -79,6 +87,12 @@ class RowsTable(QTableView):
             for number in sorted(headings):
                 self.setSpan(number, 0, 1, len(self.rows.columns))
             self._headings = headings
+            self._set_heights(headings)
+
+    def _set_heights(self, headings: Set[int]) -> None:
+        """Give headings one line where other rows have more."""
+        for number in range(len(self.rows.rows) if self._row_px > ROW_PX else 0):
+            self.setRowHeight(number, ROW_PX if number in headings else self._row_px)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         """Paint the rows, or say that there are none."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from monitor.display.state.alarm_rows import PriorityCount
+from monitor.display.state.fact import Fact
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact, Strip
+from monitor.display.state.strip import Strip
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.shapes import draw_mark
 from monitor.display.theme.sheet import VALUE_PX
@@ -34,7 +37,9 @@ class AlarmSummary(QWidget):
             f"{row.priority}: {row.standing} standing, {row.unacknowledged} not acknowledged"
             for row in counts
         ]
-        self.setToolTip("\n".join(told))
+        explained = "Filled: somebody has to acknowledge. The number: how many stand; before"
+        explained += " a stroke, how many of them nobody has acknowledged."
+        self.setToolTip("\n".join([*told, explained]))
         self.setAccessibleName("; ".join(told))
         self.update()
 
@@ -75,19 +80,21 @@ class TitleStrip(QFrame):
         self._strip: Strip | None = None
         self._stand = ElidedLabel("title", "stand")
         self._phase = FactCell("Phase", "phase")
+        self._mode = FactCell("Mode", "mode")
         self._clock = FactCell("UTC", "clock")
         self._run = FactCell("Run", "run")
         self._speed = FactCell("Data speed", "speed")
         self._recording = FactCell("Record", "recording")
         self._link = FactCell("Links", "link")
         self._summary = AlarmSummary()
-        self._inhibited = label("Alarms", "caption", "inhibited")
+        self._inhibited = FactCell("Inhibited", "inhibited")
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 5, 12, 5)
-        row.setSpacing(18)
+        row.setSpacing(14)
         row.addWidget(self._stand, 1)
         for cell in (
-            self._phase, self._clock, self._run, self._speed, self._recording, self._link,
+            self._phase, self._mode, self._clock, self._run, self._speed, self._recording,
+            self._link, self._inhibited,
         ):  # fmt: skip
             row.addWidget(cell)
         row.addLayout(self._alarm_column())
@@ -96,7 +103,7 @@ class TitleStrip(QFrame):
         """Stack the caption of the alarms on their counts."""
         column = QVBoxLayout()
         column.setSpacing(0)
-        column.addWidget(self._inhibited)
+        column.addWidget(label("Alarms: waiting/standing", "caption", "alarms_caption"))
         column.addWidget(self._summary)
         return column
 
@@ -107,9 +114,7 @@ class TitleStrip(QFrame):
         self._strip = strip
         clocks = Severity.FROZEN if strip.is_frozen else Severity.CALM
         self._stand.say(strip.stand)
-        self._phase.show_fact(
-            Fact(strip.phase, clocks, strip.phase_note), f"Phase for {strip.phase_for}"
-        )
+        self._show_place(strip, clocks)
         caption = f"{strip.date} UTC" if not strip.is_frozen else "UTC, stopped"
         self._clock.show_fact(Fact(strip.clock, clocks), caption)
         self._run.show_fact(Fact(strip.run, clocks), "Run lasts")
@@ -118,5 +123,14 @@ class TitleStrip(QFrame):
         self._recording.show_fact(strip.recording)
         self._link.show_fact(strip.link)
         self._summary.show_counts(strip.alarms)
-        inhibited = f", {strip.inhibited} inhibited" if strip.inhibited else ""
-        self._inhibited.setText(f"Alarms{inhibited}")
+        self._inhibited.show_fact(strip.inhibited)
+
+    def _show_place(self, strip: Strip, clocks: Severity) -> None:
+        """Show phase and mode; both stand still with the clocks."""
+        is_frozen = strip.is_frozen
+        phase = replace(strip.phase, severity=clocks) if is_frozen else strip.phase
+        self._phase.show_fact(phase, f"Phase for {strip.phase_for}")
+        self._mode.setVisible(strip.mode is not None)
+        if strip.mode is not None:
+            mode = replace(strip.mode, severity=clocks)
+            self._mode.show_fact(mode, f"Mode for {strip.mode_for}")

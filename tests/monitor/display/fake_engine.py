@@ -11,7 +11,7 @@ import contextlib
 import threading
 import time
 from collections.abc import AsyncIterator
-from typing import Self
+from typing import ClassVar, Self
 
 import msgspec
 from websockets.asyncio.server import ServerConnection, serve
@@ -39,14 +39,14 @@ from monitor.link.messages import (
     Value,
     Welcome,
 )
-from tests.monitor.display import fake_stand
+from tests.monitor.display import fake_alarms, fake_stand
 from tests.monitor.display.fake_stand import NS
 
 TOKEN = "let me in"
 
 
 class FakeEngine:
-    """Plays one scene: ``calm``, ``alarm`` or ``stale``. Use as a context manager.
+    """Plays one scene: ``calm``, ``alarm``, ``inhibited`` or ``stale``. A context manager.
 
     Attributes:
         port: Where it listens.
@@ -67,8 +67,9 @@ class FakeEngine:
         self._begun_ns = time.time_ns() // NS * NS
         self._mono_ns = time.monotonic_ns()
         self._started_ns = self._begun_ns - past_s * NS
-        self._phase = PhaseState("hold", self._begun_ns - 1260 * NS)
-        self._alarms = {a.id: a for a in fake_stand.alarms_of(scene, self._begun_ns)}
+        self._phase = fake_alarms.phase_of(scene, self._begun_ns)
+        made = fake_alarms.alarms_of(scene, self._stand, self._begun_ns)
+        self._alarms = {alarm.id: alarm for alarm in made}
         self._changed: set[str] = set()
         self._events: list[Event] = self._first_events()
         self._told_events = 0
@@ -112,9 +113,10 @@ class FakeEngine:
     def _raise(self, alarm_id: str, value: float) -> None:
         now_ns = self.now_ns()
         self._set(
-            AlarmState(
-                alarm_id, True, False, False, False, False, False, True,
-                now_ns - 2 * NS, now_ns, now_ns, 0, value,
+            msgspec.structs.replace(
+                self._alarms[alarm_id], is_active=True, is_acknowledged=False,
+                is_annunciated=True, onset_ns=now_ns - 2 * NS, true_ns=now_ns,
+                annunciated_ns=now_ns, value=value,
             )
         )  # fmt: skip
         self._note("alarm.raised", alarm_id, {"value": value})
@@ -246,29 +248,37 @@ class FakeEngine:
         self.acts.append(act)
         now_ns = self.now_ns()
         if act.verb == "enter_phase":
-            self._phase = PhaseState(act.subject, now_ns)
+            self._phase = PhaseState(act.subject, now_ns, self._phase.mode)
             self._note("phase.entered", act.subject, {"by": act.by, "reason": ""})
-        elif act.verb in ("silence", "note"):
-            kind: EventKind = "action.silence" if act.verb == "silence" else "action.note"
-            self._note(kind, "", {"by": act.by, "text": act.reason})
+        elif act.verb in self._PLAIN:
+            self._note(self._PLAIN[act.verb], "", {"by": act.by, "text": act.reason})
         else:
-            return self._act_on_alarm(act, now_ns)
+            for alarm_id in act.subject.split():
+                acted = self._act_on_alarm(act, alarm_id, now_ns)
+            return acted
         return Acted(act.id, now_ns)
 
-    def _act_on_alarm(self, act: Act, now_ns: int) -> Acted:
-        alarm = self._alarms.get(act.subject)
+    _PLAIN: ClassVar[dict[str, EventKind]] = {
+        "silence": "action.silence", "note": "action.note", "lamp_test": "action.lamp_test",
+    }  # fmt: skip
+
+    def _act_on_alarm(self, act: Act, alarm_id: str, now_ns: int) -> Acted:
+        alarm = self._alarms.get(alarm_id)
         if alarm is None:
             return Acted(act.id, 0, "There is no such alarm.")
         changes: dict[str, dict[str, object]] = {
             "acknowledge": {"is_acknowledged": True},
             "reset": {"is_latched": False, "is_annunciated": False},
             "shelve": {
-                "is_shelved": True, "is_annunciated": False, "inhibit_reason": act.reason,
+                "is_shelved": True, "is_annunciated": False,
+                "shelf_reason": f"shelved by {act.by}: {act.reason}",
+                "shelved_since_ns": now_ns,
                 "shelved_until_ns": now_ns + int(act.seconds * NS),
             },
-            "unshelve": {"is_shelved": False, "is_annunciated": True, "inhibit_reason": ""},
+            "unshelve": {"is_shelved": False, "is_annunciated": True, "shelf_reason": ""},
             "out_of_service": {"is_out_of_service": True, "is_annunciated": False},
             "return_to_service": {"is_out_of_service": False, "is_annunciated": True},
+            "edit_limit": {"is_edited": True, "edits": dict(act.changes)},
         }  # fmt: skip
         if act.verb == "reset" and not alarm.is_latched:
             return Acted(act.id, 0, "The condition still stands.")
@@ -277,9 +287,9 @@ class FakeEngine:
             "acknowledge": "alarm.acknowledged", "reset": "alarm.reset",
             "shelve": "alarm.shelved", "unshelve": "alarm.unshelved",
             "out_of_service": "alarm.out_of_service",
-            "return_to_service": "alarm.returned_to_service",
+            "return_to_service": "alarm.returned_to_service", "edit_limit": "limit.edited",
         }  # fmt: skip
-        self._note(kinds[act.verb], act.subject, {"by": act.by, "reason": act.reason})
+        self._note(kinds[act.verb], alarm_id, {"by": act.by, "reason": act.reason})
         return Acted(act.id, now_ns)
 
     def _set(self, alarm: AlarmState) -> None:
@@ -300,8 +310,14 @@ class FakeEngine:
                   {"why": "the port is gone", "cure": "Plug the cable in again"}),
             Event(begun - 600 * NS, "link.up", "cooling_panel", {"why": "readings arrive"}),
         ]  # fmt: skip
-        for alarm in sorted(self._alarms.values(), key=lambda one: one.true_ns):
-            fields: dict[str, Field] = {"value": alarm.value, "priority": "", "setpoint": None}
+        risen = [alarm for alarm in self._alarms.values() if alarm.true_ns]
+        for alarm in sorted(risen, key=lambda one: one.true_ns):
+            fields: dict[str, Field] = {
+                "value": alarm.value,
+                "priority": "",
+                "setpoint": alarm.setpoint,
+            }
+            fields["is_annunciated"] = not alarm.is_suppressed
             events.append(Event(alarm.true_ns, "alarm.raised", alarm.id, fields))
             if alarm.is_acknowledged:
                 at = alarm.true_ns + 9 * NS
@@ -312,7 +328,9 @@ class FakeEngine:
 def main() -> None:
     """Serve a scene and show the display on it."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("scene", choices=["calm", "alarm", "stale"], nargs="?", default="calm")
+    parser.add_argument(
+        "scene", choices=["calm", "alarm", "inhibited", "stale"], nargs="?", default="calm"
+    )
     parser.add_argument("--speed", type=float, default=1.0)
     options = parser.parse_args()
     from monitor.display.run import run_display

@@ -5,19 +5,19 @@ Everything is a function of time, so that the past can be asked for and each run
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 
 from monitor.link.messages import (
-    AlarmState,
     ChannelInfo,
     ChartInfo,
     LimitInfo,
     LinkState,
-    PhaseInfo,
     RecordingState,
     StandInfo,
 )
 from monitor.samples import Floats, Ints, Quality
+from tests.monitor.display import fake_extras
 
 NS = 1_000_000_000
 
@@ -104,13 +104,6 @@ CHARTS = (
     ("Exchanger exhausts", ("TT-501", "TT-502", "TT-503")),
     ("Air temperatures", ("TT-401", "TT-301", "TT-601", "TT-602")),
 )
-PHASES = (
-    ("ground", "Ground", "Cabin follows ambient; cooling by water boiling does not work."),
-    ("climb", "Climb", "Chamber falls; relief may open."),
-    ("hold", "Hold", "All regulators at their settings; make-up flow about 0.6 g/min."),
-    ("forced", "Forced decompression", "Breathing interface closed first; cabin falls fast."),
-    ("descent", "Descent", "Ambient inlet opens below 8000 m; emergency flow is expected."),
-)
 INSTRUMENTS = ("gas_panel", "cooling_panel", "cabin_node", "analysers", "chamber_node")
 
 
@@ -118,10 +111,11 @@ def limit_info(tag: str, row: tuple[str, float, float, str, str, str]) -> LimitI
     """Describe one limit."""
     kind, setpoint, deadband, priority, message, response = row
     in_phase = {"forced": 26.0} if (tag, kind) == ("PT-401", "low") else {}
-    return LimitInfo(
+    made = LimitInfo(
         f"{tag}.{kind}", kind, priority, message, response, setpoint, in_phase, deadband,
         2.0, 2.0, priority == "top", ["ground"] if tag == "TT-501" else [],
     )  # fmt: skip
+    return msgspec.structs.replace(made, **fake_extras.MORE.get(made.id, {}))
 
 
 def quality_limits(tag: str) -> list[LimitInfo]:
@@ -138,7 +132,8 @@ def quality_limits(tag: str) -> list[LimitInfo]:
 def channel_info(row: tuple[str, ...]) -> ChannelInfo:
     """Describe one channel."""
     tag, title, unit, decimals, low, high, group, instrument = row[:8]
-    limits = [limit_info(tag, one) for one in _LIMITS.get(tag, ())] + quality_limits(tag)
+    limits = [limit_info(tag, one) for one in _LIMITS.get(tag, ())]
+    limits += [*fake_extras.LIMITS.get(tag, ()), *quality_limits(tag)]
     formula = "" if instrument else "a - b"
     return ChannelInfo(
         tag, title, unit, int(decimals), float(low), float(high), group, instrument, formula,
@@ -160,11 +155,13 @@ def stand_info() -> StandInfo:
         name="gondola",
         title="Gondola environmental-control rig",
         channels=[channel_info(row) for row in _CHANNELS],
-        phases=[PhaseInfo(*phase) for phase in PHASES],
+        phases=fake_extras.PHASES,
         charts=[ChartInfo(title, list(tags)) for title, tags in CHARTS],
         instruments=list(INSTRUMENTS),
-        system_limits=system,
+        system_limits=[*system, *fake_extras.SYSTEM],
         lag_s=0.5,
+        modes=fake_extras.MODES,
+        aborts=fake_extras.ABORTS,
     )
 
 
@@ -199,6 +196,9 @@ def values_at(number: int, t_ns: Ints, scene: str) -> Floats:
 
 def quality_of(number: int, scene: str) -> int:
     """Give a channel's quality in a scene."""
+    if scene == "inhibited":
+        doubtful = {**DOUBTFUL, "PT-203": Quality.FORCED}
+        return int(doubtful.get(TAGS[number], Quality.GOOD))
     if scene != "stale":
         return int(DOUBTFUL.get(TAGS[number], Quality.GOOD)) if scene == "alarm" else 0
     if _CHANNELS[number][7] == DOWN:
@@ -206,39 +206,6 @@ def quality_of(number: int, scene: str) -> int:
     if TAGS[number].startswith("SI-"):
         return int(Quality.STALE)
     return int(FAULTY.get(TAGS[number], DOUBTFUL.get(TAGS[number], Quality.GOOD)))
-
-
-def alarms_of(scene: str, now_ns: int) -> list[AlarmState]:
-    """Give the alarms that a scene begins with."""
-
-    def raised(alarm_id: str, ago_s: float, **more: object) -> AlarmState:
-        at = now_ns - int(ago_s * NS)
-        known: dict[str, object] = {
-            "is_active": True, "is_acknowledged": False, "is_annunciated": True,
-            "onset_ns": at - 2 * NS, "true_ns": at, "annunciated_ns": at,
-        }  # fmt: skip
-        return AlarmState(alarm_id, **(known | more))  # type: ignore[arg-type]
-
-    if scene == "alarm":
-        return [
-            raised("PT-401.low", 74, value=34.81, is_acknowledged=True),
-            raised("PT-301.low", 69, value=33.92),
-            raised("AT-301.low", 21, value=21.9),
-            raised("TT-401.high", 812, value=28.3, is_active=False),
-            raised("PDT-303.high", 3100, value=203, is_annunciated=False, is_acknowledged=True,
-                   is_shelved=True, shelved_until_ns=now_ns + 1500 * NS,
-                   inhibit_reason="shelved by K. Vale: trap is changed at the turn-round"),
-            raised("PT-301.high_high", 5200, value=48.2, is_active=False, is_latched=True,
-                   is_acknowledged=True),
-        ]  # fmt: skip
-    if scene == "stale":
-        return [
-            raised(f"link:{DOWN}.high", 65),
-            raised(
-                "TT-503.fault", 40, quality=int(Quality.CURRENT_FAULT), is_acknowledged=True
-            ),
-        ]
-    return []
 
 
 def links_of(scene: str, now_ns: int) -> list[LinkState]:

@@ -76,6 +76,10 @@ STAND = StandInfo(
 )
 
 
+#: Setpoints as the stand has them, by id.
+SETPOINTS = {limit.id: limit.setpoint for info in STAND.channels for limit in info.limits}
+
+
 def link_state(*, is_up: bool = True, **more: object) -> LinkState:
     """Describe the link to the panel."""
     made = LinkState("panel", is_up, NOON, "unplugged", "Plug it in", 9, NOON + 9 * NS, {}, {})
@@ -116,6 +120,7 @@ def alarm(alarm_id: str, at_s: float = 5.0, **more: object) -> AlarmState:
     made = AlarmState(
         alarm_id, is_active=True, is_acknowledged=False, is_annunciated=True,
         onset_ns=when, true_ns=when, annunciated_ns=when, value=8.5,
+        setpoint=SETPOINTS.get(alarm_id),
     )  # fmt: skip
     return msgspec.structs.replace(made, **more)
 

@@ -12,7 +12,7 @@ from drivers.reading import Block
 from monitor.engine import backlog as backlog_module
 from monitor.engine.board import Board, RunFacts
 from monitor.engine.supervise import LinkRecord
-from monitor.events import Event, LinkChange
+from monitor.events import Event, EventKind, LinkChange
 from monitor.link.messages import (
     AlarmState,
     Change,
@@ -310,3 +310,58 @@ def test_health_is_told_after_it_changed_and_not_again(board: Board) -> None:
 
     assert change(board, before).health == {"steps": 2.0}
     assert change(board, board.seq).health is None
+
+
+def alarms_since(board: Board, seq: int) -> list[str]:
+    """Give the alarms of which a display that has *seq* is told."""
+    change = board.change_since(seq)
+    assert isinstance(change, Change)
+    return [alarm.id for alarm in change.alarms]
+
+
+@pytest.mark.parametrize("kind", ["limit.edited", "limit.armed"])
+def test_a_limit_that_is_edited_or_wakes_is_told_though_its_alarm_did_not_turn(
+    board: Board, kind: EventKind
+) -> None:
+    seq = board.seq
+
+    board.publish(step(1.0, events=(Event(STARTED_NS, kind, "limit 3", {}),)))
+
+    assert alarms_since(board, seq) == ["limit 3"]
+
+
+def test_an_event_of_something_else_tells_of_no_alarm(board: Board) -> None:
+    seq = board.seq
+
+    board.publish(step(1.0, events=(Event(STARTED_NS, "action.note", "limit 3", {}),)))
+
+    assert alarms_since(board, seq) == []
+
+
+@pytest.mark.parametrize(
+    "phase",
+    [
+        PhaseState("climb", STARTED_NS),
+        PhaseState("ground", STARTED_NS, "loop_only", STARTED_NS),
+        PhaseState("ground", STARTED_NS, is_lapsed=True),
+    ],
+)
+def test_every_alarm_is_told_when_other_setpoints_may_be_in_force(
+    board: Board, standing: Standing, phase: PhaseState
+) -> None:
+    seq = board.seq
+    standing.phase_now = phase
+
+    board.publish(step(1.0, events=(Event(STARTED_NS, "mode.entered", "x", {}),)))
+
+    assert len(alarms_since(board, seq)) == 5
+
+
+def test_a_first_snapshot_tells_of_links_before_anything_was_noted(
+    standing: Standing, link: LinkRecord
+) -> None:
+    facts = RunFacts("run-1", STARTED_NS, 1.0, STAND, np.array([1, 2, 3]), 5)
+
+    board = Board(facts, standing, {"panel": link}, RECORDING)
+
+    assert [state.instrument for state in board.snapshot().links] == ["panel"]

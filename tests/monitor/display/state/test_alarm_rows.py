@@ -12,13 +12,13 @@ from monitor.display.state.alarm_rows import (
     PriorityCount,
     alarm_rows,
     alarm_summary,
-    response,
     state_text,
     wants_attention,
 )
-from monitor.link.messages import AlarmState
+from monitor.link.messages import AlarmState, PhaseState
 from monitor.samples import Quality
-from tests.monitor.display.made import NOON, NS, alarm, limit, model
+from tests.monitor.display.made import NOON, NS, alarm, model
+from tests.monitor.display.rich import rich_model
 
 NOW = NOON + 65 * NS
 
@@ -98,11 +98,11 @@ def test_what_is_normal_or_only_for_the_journal_is_not_listed(quiet: AlarmState)
 @pytest.mark.parametrize(
     ("changes", "text"),
     [
-        ({}, "active, not acknowledged"),
+        ({}, "unacknowledged"),
         ({"is_acknowledged": True}, "active"),
-        ({"is_active": False}, "gone, not acknowledged"),
+        ({"is_active": False}, "gone, unacknowledged"),
         ({"is_active": False, "is_acknowledged": True}, "gone"),
-        ({"is_active": False, "is_latched": True}, "gone, awaits reset, not acknowledged"),
+        ({"is_active": False, "is_latched": True}, "latched, unacknowledged"),
         (
             {"is_active": False, "is_latched": True, "is_acknowledged": True},
             "gone, awaits reset",
@@ -111,12 +111,94 @@ def test_what_is_normal_or_only_for_the_journal_is_not_listed(quiet: AlarmState)
         ({"is_out_of_service": True}, "out of service"),
         (
             {"is_shelved": True, "shelved_until_ns": NOW + 90 * NS},
-            "shelved, 1 min 30 s left",
+            "shelved, 1 min left",
         ),
     ],
 )
 def test_each_state_has_its_words(changes: dict[str, object], text: str) -> None:
-    assert state_text(alarm("PT-1.high", **changes), NOW) == text
+    assert state_text(model(), alarm("PT-1.high", **changes), NOW) == text
+
+
+def behind(alarm_id: str, cause: str, at_s: float = 6.0, **more: object) -> AlarmState:
+    """Describe an alarm that is quiet because another one stands."""
+    quiet = {"is_suppressed": True, "is_annunciated": False, "cause": cause}
+    return alarm(alarm_id, at_s, **(quiet | more))
+
+
+def rich_rows(*alarms: AlarmState, opened: tuple[str, ...] = ()) -> tuple[AlarmRow, ...]:
+    """List alarms of the rich stand."""
+    return alarm_rows(rich_model(*alarms), NOW, opened)
+
+
+def test_consequences_are_counted_at_their_cause_and_not_listed() -> None:
+    (row,) = rich_rows(
+        alarm("PT-1.low_low"),
+        behind("PT-1.low", "PT-1.low_low"),
+        behind("PT-2.low", "PT-1.low"),
+    )
+
+    assert (row.id, row.behind, row.behind_text) == ("PT-1.low_low", 2, "+2 behind it")
+
+
+def test_an_opened_cause_has_its_consequences_below_it_in_their_order() -> None:
+    listed = rich_rows(
+        alarm("PT-1.low_low", 1),
+        alarm("PT-1.high_high", 2),
+        behind("PT-1.low", "PT-1.low_low"),
+        behind("PT-2.expected", "PT-1.low_low"),
+        opened=("PT-1.low_low",),
+    )
+
+    assert [(row.id, row.is_behind) for row in listed] == [
+        ("PT-1.high_high", False),
+        ("PT-1.low_low", False),
+        ("PT-2.expected", True),
+        ("PT-1.low", True),
+    ]
+    assert listed[1].behind_text == "−2 behind it"
+
+
+def test_a_consequence_whose_cause_is_not_listed_stands_by_itself() -> None:
+    (row,) = rich_rows(behind("PT-1.low", "PT-1.low_low"))
+
+    assert (row.state, row.is_behind, row.is_inhibited) == ("behind PT-1 low-low", False, True)
+
+
+def test_causes_in_a_ring_hide_nothing() -> None:
+    listed = rich_rows(behind("PT-1.low", "PT-2.low"), behind("PT-2.low", "PT-1.low"))
+
+    assert [row.id for row in listed] == ["PT-1.low", "PT-2.low"]
+
+
+def test_what_a_person_inhibits_is_listed_by_itself_though_it_is_a_consequence() -> None:
+    listed = rich_rows(
+        alarm("PT-1.low_low"), behind("PT-1.low", "PT-1.low_low", is_out_of_service=True)
+    )
+
+    assert [(row.id, row.behind) for row in listed] == [("PT-1.low_low", 0), ("PT-1.low", 0)]
+
+
+def test_first_out_and_abort_are_told_in_words_as_well() -> None:
+    abort, first = rich_rows(
+        alarm("UA-9.abort", 9),
+        alarm("PT-1.low", first_out="undetermined", is_acknowledged=True),
+    )
+
+    assert (abort.is_abort, abort.words) == (True, "abort, Loop is lost")
+    assert first.words == "first-out cannot be told, PT-1 low"
+
+
+def test_the_mode_is_named_where_it_suppresses() -> None:
+    run = rich_model(phase=PhaseState("fill", NOON, "loop_only", NOON))
+    quiet = alarm("PT-2.low", is_suppressed=True)
+
+    assert state_text(run, quiet, NOW) == "suppressed in this mode"
+
+
+def test_a_flag_has_no_value_and_a_rate_has_its_own_unit() -> None:
+    rate, late = rich_rows(alarm("PT-1.rate_of_rise", value=2.5), alarm("PT-2.late", value=1.0))
+
+    assert (rate.value, late.value) == ("2.5 bar/min", "")
 
 
 @pytest.mark.parametrize(
@@ -151,35 +233,3 @@ def test_the_summary_counts_by_priority_what_stands_and_what_wants_attention() -
         PriorityCount("medium", 0, 0),
         PriorityCount("low", 0, 0),
     )
-
-
-def test_the_response_says_what_the_limit_is_in_this_phase_and_what_to_do() -> None:
-    told = response(
-        model(alarms=[alarm("PT-1.high", inhibit_reason="by K. Vale")]), "PT-1.high"
-    )
-
-    assert told is not None
-    assert told.title == "PT-1 high"
-    assert told.facts == (
-        "PT-1 · high · priority high · limit 8.0 bar · raised at 8.5 bar · by K. Vale"
-    )
-    assert told.text == "Do this for PT-1."
-
-
-def test_a_limit_without_a_response_says_so() -> None:
-    made = model()
-    place = made.index.limits["PT-1.low"]
-    bare = limit("PT-1", "low", response="", message="")
-    made.index.limits["PT-1.low"] = type(place)(bare, place.channel, 2)
-
-    told = response(made, "PT-1.low")
-
-    assert told is not None
-    assert (told.title, told.text) == (
-        "PT-1.low",
-        "The stand file gives no response for this alarm.",
-    )
-
-
-def test_an_alarm_the_stand_does_not_have_has_no_response() -> None:
-    assert response(model(), "XX.high") is None

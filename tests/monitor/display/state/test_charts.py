@@ -13,12 +13,10 @@ import numpy as np
 from monitor.display.state.axis import Range
 from monitor.display.state.charts import (
     ChartPlan,
-    LimitLine,
     chart_plans,
     end_labels,
     held_labels,
     limit_lines,
-    limit_names,
     plan_of,
     shown_range,
 )
@@ -36,11 +34,6 @@ PRESSURES = chart_plans(INDEX)[0]
 def flat(*values: float) -> Line:
     """Give a line through *values*."""
     return line_of(np.arange(len(values)) * 1.0, np.array(values, np.float64))
-
-
-def limit_at(at: float, severity: Severity = Severity.CALM) -> LimitLine:
-    """Give a limit line."""
-    return LimitLine(at, f"limit {at}", 0, severity)
 
 
 def test_charts_are_those_of_the_stand() -> None:
@@ -105,25 +98,6 @@ def test_the_limit_of_an_annunciated_alarm_stands_out() -> None:
 
     assert lines["PT-1 high"] is Severity.HIGH
     assert lines["PT-1 low"] is Severity.CALM
-
-
-def test_names_that_would_run_into_each_other_are_left_out_and_active_ones_are_not() -> None:
-    limits = (limit_at(5.0), limit_at(5.5, Severity.TOP), limit_at(9.0))
-
-    names = limit_names(limits, Range(0.0, 10.0), 100)
-
-    assert [name.limit.at for name in names] == [5.5, 9.0]
-
-
-def test_a_name_at_the_top_stands_below_its_line_and_does_not_meet_the_next() -> None:
-    names = limit_names((limit_at(9.5), limit_at(7.5)), Range(0.0, 10.0), 100)
-
-    assert [(name.limit.at, name.is_below) for name in names] == [(9.5, True)]
-
-
-def test_a_limit_outside_the_range_has_no_name() -> None:
-    assert limit_names((limit_at(11.0), limit_at(-1.0)), Range(0.0, 10.0), 100) == ()
-    assert limit_names((limit_at(1.0),), Range(1.0, 1.0), 100) == ()
 
 
 def test_the_words_at_the_right_end_are_those_of_the_table() -> None:

@@ -5,8 +5,9 @@ Source: hand-worked here.
 
 from __future__ import annotations
 
-from monitor.display.state.index import StandIndex, setpoint_now, system_name
-from tests.monitor.display.made import HIGH, STALE, STAND
+from monitor.display.state.index import StandIndex, system_name
+from tests.monitor.display.made import STAND
+from tests.monitor.display.rich import STAND_RICH
 
 INDEX = StandIndex(STAND)
 
@@ -37,6 +38,13 @@ def test_a_phase_is_named_by_its_title_and_an_unknown_one_by_its_name() -> None:
     assert (INDEX.phase_title("soak"), INDEX.phase_title("other")) == ("Soak", "other")
 
 
-def test_the_setpoint_follows_the_phase() -> None:
-    assert (setpoint_now(HIGH, "fill"), setpoint_now(HIGH, "soak")) == (8.0, 6.0)
-    assert setpoint_now(STALE, "fill") is None
+def test_a_mode_is_named_by_its_title_and_told_apart_from_a_phase() -> None:
+    index = StandIndex(STAND_RICH)
+
+    assert (index.mode_title("loop_only"), index.mode_title("x")) == ("Loop only", "x")
+    assert [index.place_title(name) for name in ("loop_only", "soak")] == ["Loop only", "Soak"]
+
+
+def test_a_limit_is_named_by_tag_and_kind_and_an_unknown_one_by_its_id() -> None:
+    assert INDEX.limit_name("PT-1.high_high") == "PT-1 high-high"
+    assert INDEX.limit_name("XX.high") == "XX.high"

@@ -79,9 +79,9 @@ def test_what_is_shown_is_said_in_words() -> None:
     stopped = Looking().text(EDGE, NOON, is_frozen=True)
     held = Looking(held_ns=EDGE - 90 * NS).text(EDGE, NOON, is_frozen=False)
 
-    assert live == "13:29:00 to 13:30:00 UTC, live"
-    assert stopped.endswith("STOPPED")
-    assert held == "13:27:30 to 13:28:30 UTC, HELD 1 min behind"
+    assert live == "Live, 13:29:00 to 13:30:00 UTC"
+    assert stopped.startswith("STOPPED, ")
+    assert held == "HELD 1 min behind, 13:27:30 to 13:28:30 UTC"
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,10 @@ from monitor.display.state.sentences import event_line
 from monitor.display.state.severity import Severity
 from monitor.events import Event, EventKind, Field
 from tests.monitor.display.made import NOON, NS, STAND
+from tests.monitor.display.rich import STAND_RICH
 
 INDEX = StandIndex(STAND)
+RICH_INDEX = StandIndex(STAND_RICH)
 T = NOON + 65 * NS
 
 
@@ -46,10 +48,10 @@ def test_what_is_out_of_the_ordinary_is_told() -> None:
     assert told.endswith(", calibration overdue, not shown, because it is inhibited")
 
 
-def test_an_alarm_that_was_not_shown_is_not_coloured() -> None:
+def test_an_alarm_that_was_not_shown_stands_back() -> None:
     event = Event(T, "alarm.raised", "PT-1.high", RAISED | {"is_annunciated": False})
 
-    assert event_line(event, INDEX).severity is Severity.CALM
+    assert event_line(event, INDEX).severity is Severity.QUIET
 
 
 def test_a_latch_is_told_when_the_condition_goes() -> None:
@@ -103,6 +105,58 @@ def test_each_family_has_its_sentence(
     assert text(kind, subject, **fields) == expected
 
 
+@pytest.mark.parametrize(
+    ("kind", "subject", "fields", "expected"),
+    [
+        (
+            "phase.lapsed", "fill", {},
+            "Phase Fill lasts longer than it may: what it suppresses speaks again",
+        ),
+        (
+            "phase.entered", "soak", {"by": "conditions", "reason": "PT-1 above 8"},
+            "Phase Soak entered by itself (PT-1 above 8)",
+        ),
+        ("mode.entered", "loop_only", {"by": "K"}, "Mode Loop only entered, by K"),
+        (
+            "limit.armed", "PT-2.low", {"value": 4.0, "setpoint": 3.0},
+            "PT-2: PT-2 low – awake: its value was inside the band at 4.0 bar, limit 3.0 bar",
+        ),
+        (
+            "limit.edited", "PT-1.rate_of_rise",
+            {"by": "K", "second": "M", "reason": "noise", "setpoint_from": 2.0,
+             "setpoint_to": 2.5, "setpoint_in.soak_from": None, "setpoint_in.soak_to": 3.0,
+             "on_delay_s_from": 0.0, "on_delay_s_to": 5.0},
+            "PT-1: PT-1 rate_of_rise – edited: setpoint 2 bar/min to 2.5 bar/min, setpoint in "
+            "soak none to 3 bar/min, on-delay 0 s to 5 s, by K and M (noise)",
+        ),
+        (
+            "alarm.raised", "PT-1.rate_of_rise", {"value": 2.25, "setpoint": 2.0},
+            "PT-1: PT-1 rate_of_rise – raised at 2.25 bar/min, limit 2 bar/min",
+        ),
+        ("alarm.realarmed", "PT-1.low", {}, "PT-1: PT-1 low – still stands, annunciated again"),
+        (
+            "alarm.first_out", "PT-1.low", {"group": "loss"},
+            "PT-1: PT-1 low – first-out of loss",
+        ),
+        (
+            "alarm.first_out", "PT-1.low", {"group": "loss", "with": "PT-1.low, PT-1.low_low"},
+            "PT-1: PT-1 low – first-out of loss cannot be told: PT-1 low, PT-1 low-low came "
+            "within one sample",
+        ),
+        (
+            "alarm.suppressed", "PT-1.low", {"cause": "PT-1.low_low", "state": "normal"},
+            "PT-1: PT-1 low – suppressed, behind PT-1 low-low",
+        ),
+        ("action.lamp_test", "", {"by": "K"}, "Lamp test, by K"),
+        ("alarm.raised", "PT-2.late", {"value": 1.0}, "PT-2: PT-2 late – raised"),
+    ],
+)  # fmt: skip
+def test_what_the_limit_engine_says_has_its_sentence(
+    kind: EventKind, subject: str, fields: dict[str, Field], expected: str
+) -> None:
+    assert event_line(Event(T, kind, subject, fields), RICH_INDEX).text == expected
+
+
 @pytest.mark.parametrize("kind", get_args(EventKind))
 def test_no_kind_of_event_is_left_without_words(kind: EventKind) -> None:
     told = text(kind, "PT-1.high")
@@ -115,6 +169,11 @@ def test_no_kind_of_event_is_left_without_words(kind: EventKind) -> None:
     ("kind", "subject", "severity"),
     [
         ("alarm.annunciated", "PT-1.low", Severity.MEDIUM),
+        ("alarm.realarmed", "PT-1.low", Severity.MEDIUM),
+        ("alarm.suppressed", "PT-1.low", Severity.QUIET),
+        ("condition.on", "PT-1.low", Severity.QUIET),
+        ("phase.lapsed", "fill", Severity.DOUBT),
+        ("limit.edited", "PT-1.low", Severity.DOUBT),
         ("alarm.cleared", "PT-1.high", Severity.CALM),
         ("alarm.raised", "PT-2.high", Severity.CALM),
         ("alarm.raised", "XX.high", Severity.CALM),

@@ -9,9 +9,11 @@ import pytest
 
 from monitor.display.state.alarm_rows import alarm_rows
 from monitor.display.state.connection import Freshness
+from monitor.display.state.fact import Fact
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact, Strip, link_fact, recording_fact, strip, tone_fact
+from monitor.display.state.strip import Strip, link_fact, recording_fact, strip, tone_fact
 from tests.monitor.display.made import NOON, NS, alarm, link_state, model, recording
+from tests.monitor.display.rich import rich_model
 
 NOW = NOON + 75 * NS
 LOST = Freshness(True, 5 * NS, "LINK TO THE ENGINE LOST", "")
@@ -27,8 +29,8 @@ def test_the_strip_says_what_and_how_long() -> None:
     shown = made()
 
     assert (shown.stand, shown.clock, shown.date) == ("Leak bench", "12:01:15", "2026-03-01")
-    assert (shown.run, shown.phase, shown.phase_for) == ("1 min 15 s", "Fill", "1 min 15 s")
-    assert shown.phase_note == "Pressure rises."
+    assert (shown.run, shown.phase_for) == ("1 min 15 s", "1 min 15 s")
+    assert (shown.phase.text, shown.phase.more) == ("Fill", "Pressure rises.")
     assert not shown.is_frozen
 
 
@@ -37,12 +39,32 @@ def test_the_speed_is_shown_when_it_is_not_natural(speed: float, text: str) -> N
     assert made(speed=speed).speed == text
 
 
-def test_alarms_are_counted_by_priority_and_inhibited_ones_apart() -> None:
+def test_alarms_are_counted_by_priority_and_what_is_inhibited_apart() -> None:
     shown = made(alarms=[alarm("PT-1.high"), alarm("PT-1.low", is_shelved=True)])
 
     counts = [(row.priority, row.standing) for row in shown.alarms]
     assert counts == [("top", 0), ("high", 1), ("medium", 0), ("low", 0)]
-    assert shown.inhibited == 1
+    assert (shown.inhibited.text, shown.inhibited.severity) == ("2", Severity.DOUBT)
+
+
+def test_nothing_inhibited_is_calm() -> None:
+    shown = made(alarms=[alarm("PT-1.high")], values=[])
+
+    assert (shown.inhibited.text, shown.inhibited.severity) == ("0", Severity.CALM)
+
+
+def test_a_stand_without_modes_shows_none() -> None:
+    assert made().mode is None
+
+
+def test_the_mode_stands_beside_the_phase() -> None:
+    run = rich_model()
+
+    shown = strip(run, (), NOON + 122 * NS, Freshness())
+
+    assert shown.mode is not None
+    assert (shown.mode.text, shown.mode.more) == ("Normal", "Both are held.")
+    assert (shown.mode_for, shown.phase_for) == ("2 min", "2 of 10 min")
 
 
 @pytest.mark.parametrize(
@@ -66,8 +88,15 @@ def test_links_that_are_down_are_counted_and_named() -> None:
 
 
 def test_links_that_are_up_are_quiet() -> None:
-    assert link_fact(model(), Freshness()).text == "all 1 links up"
+    assert link_fact(model(), Freshness()).text == "link up"
     assert link_fact(model(links=[]), Freshness()).text == "no instruments"
+
+
+def test_several_links_are_counted_and_one_is_not() -> None:
+    two = [link_state(), link_state(instrument="other")]
+
+    assert link_fact(model(links=two), Freshness()).text == "all 2 links up"
+    assert link_fact(model(links=[link_state(is_up=False)]), Freshness()).text == "link down"
 
 
 def test_without_the_engine_nothing_is_known_of_the_links() -> None:
