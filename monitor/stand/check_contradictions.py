@@ -21,8 +21,9 @@ from monitor.stand.schema_limits import (
     SetpointTable,
     StuckTable,
     TimeToTable,
+    WatchTable,
 )
-from monitor.stand.timing import period_s
+from monitor.stand.timing import delay_s, period_s
 
 #: Fewest periods in the window of a slope: two points always lie on a line.
 _LEAST_FOR_SLOPE = 3
@@ -61,24 +62,33 @@ def _check_groups(draft: Draft, written: list[Named]) -> None:
             )
 
 
-def _delays(one: Named) -> list[tuple[str, float]]:
+def _delays(draft: Draft, one: Named) -> list[tuple[str, float]]:
     """Give the keys of an alarm that say how long something must last, with their seconds."""
     table = one.table
     found: list[tuple[str, float | None]] = []
-    match table:
-        case StuckTable():
-            found.append(("for_s", table.for_s))
-        case AfterTable():
-            found.append(("after_s", table.after_s))
-        case LongestTable():
-            found.append(("longest_s", table.longest_s))
-        case ExpectedTable():
-            found.append(("within_s", table.within_s))
-        case DelayedTable() | AlarmTable():
-            found.append(("on_delay_s", table.on_delay_s))
+    if isinstance(table, WatchTable) and one.channel is not None:
+        found.append((_delay_key(table), delay_s(draft, one.channel, one.kind, table)))
+    elif isinstance(table, AlarmTable):
+        found.append(("on_delay_s", table.on_delay_s))
     if isinstance(table, SetpointTable):
         found.append(("arm_by_s", table.arm_by_s))
     return [(key, seconds) for key, seconds in found if seconds is not None]
+
+
+def _delay_key(table: WatchTable) -> str:
+    """Name the key that says how long a limit waits."""
+    match table:
+        case StuckTable():
+            return "for_s"
+        case AfterTable():
+            return "after_s"
+        case LongestTable():
+            return "longest_s"
+        case ExpectedTable():
+            return "within_s"
+        case DelayedTable() if table.n_of_m is not None:
+            return "n_of_m"
+    return "on_delay_s"
 
 
 def _check_delay(draft: Draft, one: Named) -> None:
@@ -92,7 +102,7 @@ def _check_delay(draft: Draft, one: Named) -> None:
     if not known or len(stated) < len(known):
         return
     longest = max(seconds for _, seconds in stated)
-    for key, seconds in _delays(one):
+    for key, seconds in _delays(draft, one):
         if seconds >= longest:
             listed = ", ".join(f"{name} {lasting:g} s" for name, lasting in stated)
             draft.report.error(

@@ -56,6 +56,14 @@ MISTAKES = {
         "8000 s is no shorter than what it is watched in (idle 7200 s): it could not come in "
         "time",
     ),
+    "samples that take longer than the phase": (
+        HIGH,
+        f'{HIGH}n_of_m = [99, 99]\nwatched_in = ["short"]\n'
+        '[[phases]]\nname = "short"\nplanned_s = 98\n',
+        "n_of_m",
+        "channels.PT-301.limits.high.n_of_m",
+        "98 s is no shorter than what it is watched in (short 98 s): it could not come in time",
+    ),
     "arming later than the phase": (
         LOW,
         LOW + 'arm_by_s = 700\nwatched_in = ["climb"]\n',
@@ -301,4 +309,21 @@ def test_the_alarm_of_arming_is_no_second_member_of_a_group(problems: Problems) 
 
     assert [problem.key for problem in problems(text)] == [
         "channels.PT-301.limits.high.first_out"
+    ]
+
+
+def test_a_delay_that_is_not_written_counts_too(problems: Problems) -> None:
+    """A temperature without a delay gets 60 s as a starting point."""
+    old = 'title = "Loop temperature"\n'
+    text = PLACES.replace(old, f'{old}signal_type = "temperature"\n').replace(
+        "setpoint = 40\n", 'setpoint = 40\nwatched_in = ["climb"]\n'
+    )
+    text = text.replace("planned_s = 600", "planned_s = 60")
+
+    assert [(problem.key, problem.text) for problem in problems(text)] == [
+        (
+            "channels.TT-301.limits.high.on_delay_s",
+            "60 s is no shorter than what it is watched in (climb 60 s): it could not come in "
+            "time",
+        )
     ]
