@@ -69,8 +69,7 @@ class Times:
         time_s = np.minimum(gap / slowest * self._window_s, NO_TREND_S)
         time_s = np.where(slowest > 0.0, time_s, NO_TREND_S)
         time_s = np.where(gap > 0.0, time_s, 0.0)
-        is_finite = np.isfinite(residual) & np.isfinite(slowest) & np.isfinite(gap)
-        return np.where(is_finite, time_s, np.nan)
+        return np.where(np.isfinite(slowest), time_s, np.nan)
 
 
 def t_quantile(normal: Floats, freedom: Floats) -> Floats:

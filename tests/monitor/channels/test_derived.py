@@ -224,6 +224,18 @@ def test_columns_have_the_rows_of_their_source_padded_and_idle_ones_show_what_is
     assert (draft.grid.t_ns[:, 3] == START_NS).all()
 
 
+def test_an_idle_column_shows_what_is_held() -> None:
+    plan = plan_with(STUCK)
+    stage = DerivedChannels(plan, START_NS)
+    first = filled(held_at_start(plan, START_NS), [(1, 5.0, 0)])
+    stage.run(first)
+    draft = filled(first.newest(), [], height=2)
+
+    stage.run(draft)
+
+    assert told(draft) == [(0.0, 0)] * 2
+
+
 def test_a_column_less_a_profile_waits_for_the_phases() -> None:
     plan = plan_with(OffProfile("A~off", "A", ((0, 5.0),)))
     stage, held = DerivedChannels(plan, START_NS), held_at_start(plan, START_NS)

@@ -68,6 +68,12 @@ def test_a_profile_is_linear_between_its_points_and_ends_at_their_values(
     assert interpolated(at_ns, value, np.array([t_s * S])).tolist() == [expected]
 
 
+def test_a_profile_does_not_go_on_beyond_its_ends() -> None:
+    found = interpolated(np.array([10, 20]), np.array([1.0, 3.0]), np.array([0, 15, 40]))
+
+    assert found.tolist() == [1.0, 2.0, 3.0]
+
+
 def test_a_profile_gives_its_points_exactly() -> None:
     at_ns, value = np.array([0, 3, 7]) * S, np.array([0.1, 0.7, 1e9 + 0.3])
 

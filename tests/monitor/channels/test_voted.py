@@ -142,6 +142,12 @@ def test_a_saturated_sensor_of_a_small_range_is_still_above_one_of_a_wide_range(
     assert at_once(votes, Take.SPREAD) == (30.0, Q.INPUT_UNCERTAIN)
 
 
+def test_a_sensor_that_saturates_low_is_still_below_one_that_reads_less() -> None:
+    votes = [(0.0, Q.SATURATED_LOW), (-50.0, 0), (-40.0, 0)]
+
+    assert at_once(votes, Take.LOWER) == (-50.0, Q.INPUT_UNCERTAIN)
+
+
 @pytest.mark.parametrize(
     ("inputs", "needed", "why"),
     [

@@ -156,10 +156,19 @@ def test_columns_beside_each_other_do_not_matter_to_each_other() -> None:
 
 
 def test_a_long_step_is_taken_in_pieces() -> None:
+    rows = 2 * module._MOST_AT_ONCE + 5
+    is_good, none = np.ones((1, rows), dtype=np.bool_), np.zeros((1, rows), dtype=np.bool_)
+
+    parts = list(module._parts(is_good, none, np.zeros((1, rows), dtype=np.int64)))
+
+    assert [int(part.length[0]) for part in parts] == [1024, 1024, 5]
+
+
+def test_a_long_step_gives_what_short_ones_give() -> None:
     rows = made_up(3 * module._MOST_AT_ONCE)
 
-    assert cut_up(1e5, rows[:50], 50) == slowly(1e5, rows[:50])
     whole = step(Windows([100_000 * S]), rows)
+
     assert told(whole)[-1] == told(step_by_step(rows))[-1]
 
 

@@ -154,12 +154,14 @@ class Line:
         square, product = n * xx - x * x, n * xy - x * y
         slope = product / square
         residual = n * yy - y * y - slope * product
-        if not math.isfinite(residual):
+        if math.isnan(residual):
             return NAN
         freedom = n - 2.0
         error = math.sqrt(max(residual, 0.0) / (freedom * square))
         sign = 1.0 if plan.is_upper else -1.0
         slowest = sign * slope - slow_t(plan.normal_quantile, freedom) * error
+        if not math.isfinite(slowest):
+            return NAN
         fitted = y / n + slope * (self.at - x / n)
         gap = sign * ((plan.bound - self.reference) - fitted)
         if not gap > 0.0:
