@@ -169,19 +169,17 @@ class Draft:
 
     def check_phase(self, path: KeyPath, name: str) -> None:
         """Note a phase that the file does not have."""
-        if name not in self.phase_names and not self.report.has_error_at(("phases",)):
-            near = did_you_mean(name, self.phase_names)
-            known = ", ".join(self.phase_names) or "none"
-            is_mode = "; it is a mode" if name in self.mode_names else ""
-            self.report.error(
-                path, f"unknown phase {name!r}{is_mode or near}; phases are {known}"
-            )
+        if name in self.phase_names or self._has_unread_places():
+            return
+        near = did_you_mean(name, self.phase_names)
+        known = ", ".join(self.phase_names)
+        is_mode = "; it is a mode" if name in self.mode_names else ""
+        self.report.error(path, f"unknown phase {name!r}{is_mode or near}; phases are {known}")
 
     def check_place(self, path: KeyPath, name: str) -> None:
         """Note what is neither a phase nor a mode of the file."""
         phases, modes = self.phase_names, self.mode_names
-        is_broken = any(self.report.has_error_at((key,)) for key in ("phases", "modes"))
-        if name in phases or name in modes or is_broken:
+        if name in phases or name in modes or self._has_unread_places():
             return
         if not modes:
             self.check_phase(path, name)
@@ -189,9 +187,19 @@ class Draft:
         near = did_you_mean(name, [*phases, *modes])
         self.report.error(
             path,
-            f"unknown phase or mode {name!r}{near}; phases are {', '.join(phases) or 'none'}; "
+            f"unknown phase or mode {name!r}{near}; phases are {', '.join(phases)}; "
             f"modes are {', '.join(modes)}",
         )
+
+    def _has_unread_places(self) -> bool:
+        """Tell whether a name may be missing only because it is written wrongly."""
+        for key, found in (("phases", self.phases), ("modes", self.modes)):
+            entries = self.raw.get(key, [])
+            if not isinstance(entries, list) or len(found) < len(entries):
+                return True
+            if any(self.report.has_error_at((key, number, "name")) for number in found):
+                return True
+        return not self.phases
 
 
 def read_draft(draft: Draft) -> None:

@@ -147,3 +147,74 @@ def test_a_channel_with_a_formula_is_computed(good: str) -> None:
     channels = draft_of(good).channels
 
     assert [tag for tag, one in channels.items() if one.is_computed] == ["PDT-101"]
+
+
+PLACES = (
+    '[[phases]]\nname = "hold"\n[[phases]]\nname = "climb"\n'
+    '[[modes]]\nname = "normal"\n[[modes]]\nname = "loop_only"\n'
+)
+
+
+def looked_up(text: str, name: str, *, only_phases: bool = False) -> list[str]:
+    """Look a name up in a draft; give what is said about it."""
+    draft = draft_of(text)
+    (draft.check_phase if only_phases else draft.check_place)(("x",), name)
+    return [problem.text for problem in draft.report.problems if problem.key == "x"]
+
+
+@pytest.mark.parametrize("name", ["hold", "climb", "normal", "loop_only"])
+def test_a_place_is_a_phase_or_a_mode(name: str) -> None:
+    assert looked_up(PLACES, name) == []
+
+
+def test_an_unknown_place_is_told_with_the_nearest_of_both() -> None:
+    assert looked_up(PLACES, "lop_only") == [
+        "unknown phase or mode 'lop_only'; did you mean 'loop_only'?; phases are hold, climb; "
+        "modes are normal, loop_only"
+    ]
+
+
+def test_without_modes_a_place_is_a_phase() -> None:
+    assert looked_up('[[phases]]\nname = "hold"\n', "hld") == [
+        "unknown phase 'hld'; did you mean 'hold'?; phases are hold"
+    ]
+
+
+def test_a_mode_is_no_phase_and_is_told_so() -> None:
+    assert looked_up(PLACES, "normal", only_phases=True) == [
+        "unknown phase 'normal'; it is a mode; phases are hold, climb"
+    ]
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [
+        '[[phases]]\nnam = "pull"\n',
+        "[[modes]]\nname = 5\n",
+        "[[modes]]\n",
+    ],
+)
+def test_a_name_that_may_be_the_one_that_cannot_be_read_is_not_told(broken: str) -> None:
+    assert looked_up(PLACES + broken, "pull") == []
+
+
+def test_a_mistake_elsewhere_in_a_phase_hides_no_unknown_name() -> None:
+    text = PLACES.replace('name = "climb"\n', 'name = "climb"\nplanned_s = -1\n')
+
+    assert len(looked_up(text, "pull")) == 1
+
+
+def test_without_any_phase_no_name_is_told() -> None:
+    assert looked_up("", "pull") == []
+
+
+def test_modes_combinations_and_criteria_are_read() -> None:
+    combination = 'when = "a"\ninputs = { a = "PT-1.low" }\n'
+    text = PLACES + f'[combinations.UA-1]\npriority = "low"\n{combination}'
+    draft = draft_of(f'{text}[abort.UA-2]\nsafe_state = "shut"\n{combination}')
+
+    assert (draft.mode_names, list(draft.combinations), list(draft.aborts)) == (
+        ["normal", "loop_only"],
+        ["UA-1"],
+        ["UA-2"],
+    )
