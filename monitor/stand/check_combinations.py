@@ -115,6 +115,12 @@ def _check_words(draft: Draft, path: KeyPath, table: CombinationTable) -> None:
             draft.report.error(
                 (*path, "priority"), 'is "journal": an abort criterion must be heard'
             )
+        for key in ("suppressed_in", "suppressed_by"):
+            if getattr(table, key):
+                draft.report.warning(
+                    (*path, key),
+                    "hides an abort criterion; say by watched_in where it has a meaning",
+                )
     elif table.priority is not Priority.JOURNAL and not table.response.strip():
         draft.report.warning(
             (*path, "response"), 'missing; write what to do, or priority = "journal"'

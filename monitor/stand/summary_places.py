@@ -49,7 +49,9 @@ def _abort(stand: Stand, entry: AbortEntry, position: int) -> Iterator[str]:
     limits, alarm = stand.plan.limits, stand.plan.alarms.alarms[position]
     yield f"abort criterion {alarm.tag} ({alarm.priority}): {entry.title}"
     yield f"  when {entry.when}"
-    yield f"  {_delay(limits[position])}; safe state: {entry.safe_state}"
+    where = " or ".join(sorted(limits[position].watched_in))
+    only = f"; only in {where}" if where else ""
+    yield f"  {_delay(limits[position])}{only}; safe state: {entry.safe_state}"
     looked_at = [place for _, place in limits[position].inputs]
     for place in looked_at:
         looked_at += [more for _, more in limits[place].inputs if more not in looked_at]
@@ -67,6 +69,10 @@ def _terms(stand: Stand, position: int) -> Iterator[str]:
     if limit.n_of_m[1]:
         yield f"{limit.n_of_m[0]} of {limit.n_of_m[1]} samples"
     yield _delay(limit)
+    if limit.watched_in:
+        yield f"only in {' or '.join(sorted(limit.watched_in))}"
+    if limit.is_arming:
+        yield "asleep until once inside its band"
     if limit.compares:
         after = f"raises it after {limit.bridge_ns * _S_PER_NS:g} s"
         yield f"bad data {after if limit.raises_on_bad else 'leaves it as it was'}"

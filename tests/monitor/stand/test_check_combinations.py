@@ -163,6 +163,20 @@ MISTAKES = {
         "abort.UA-901.priority",
         'is "journal": an abort criterion must be heard',
     ),
+    "a criterion that a phase hides": (
+        SAFE,
+        f'{SAFE}suppressed_in = ["ground"]\n',
+        'suppressed_in = ["ground"]\n\n[[phases]]',
+        "abort.UA-901.suppressed_in",
+        "hides an abort criterion; say by watched_in where it has a meaning",
+    ),
+    "a criterion that another alarm hides": (
+        SAFE,
+        f'{SAFE}suppressed_by = ["link:panel.high"]\n',
+        "suppressed_by",
+        "abort.UA-901.suppressed_by",
+        "hides an abort criterion; say by watched_in where it has a meaning",
+    ),
     "a criterion that looks at an unknown limit": (
         ABORT,
         ABORT.replace("UA-401.combination", "UA-401.combined"),

@@ -71,7 +71,7 @@ def test_what_decides_is_told(tag: str, told: str, load: Load) -> None:
     [
         ("TT-301.fault", "one sensor, delay 2 s"),
         ("link:node.high", "no sensor, delay 2 s, bad data leaves it as it was"),
-        ("phase:hold.phase_overlong", "no sensor, delay 3600 s"),
+        ("phase:hold.phase_overlong", "no sensor, delay 3600 s, only in hold"),
     ],
 )
 def test_what_looks_at_no_value_is_told(limit: str, told: str, load: Load) -> None:
@@ -102,3 +102,21 @@ def test_the_check_command_tells_both(load: Load) -> None:
 
     assert [line for line in lines if line in describe_places(stand)] == describe_places(stand)
     assert lines[-8:] == ["", *describe_aborts(stand)]
+
+
+def test_where_a_limit_is_watched_only_and_whether_it_sleeps_is_told(load: Load) -> None:
+    old = 'setpoint = 40\npriority = "low"\n'
+    text = PLACES.replace(old, f'{old}watched_in = ["hold", "climb"]\narm_by_s = 60\n')
+
+    assert (
+        "  TT-301.high: one sensor, delay 0 s, only in climb or hold, asleep until once "
+        "inside its band, bad data raises it after 5 s" in describe_aborts(load(text))
+    )
+
+
+def test_where_a_criterion_is_watched_only_is_told(load: Load) -> None:
+    text = PLACES.replace("safe_state =", 'watched_in = ["loop_only"]\nsafe_state =')
+
+    assert describe_aborts(load(text))[2] == (
+        "  delay 10 s; only in loop_only; safe state: Cabin at ambient pressure, oxygen shut."
+    )
