@@ -6,11 +6,12 @@ from collections.abc import Mapping
 
 from monitor.alarms.plan import Priority
 from monitor.errors import did_you_mean
-from monitor.limits.plan import QUALITY_KINDS
+from monitor.limits.plan import QUALITY_KINDS, Place
 from monitor.stand.alarm_names import Named, alarm_names
 from monitor.stand.alarm_plan import links_behind
 from monitor.stand.check_combinations import may_be_unread, way_back
 from monitor.stand.draft import Draft
+from monitor.stand.locate import KeyPath
 from monitor.stand.places import heard_at, listed, places_of, watched_at
 from monitor.stand.safety import safety_alarms
 
@@ -23,15 +24,22 @@ def check_suppression(draft: Draft) -> None:
         for key in ("suppressed_in", "watched_in"):
             for number, name in enumerate(getattr(one.table, key)):
                 draft.check_place((*one.path, key, number), name)
-    speaking = safety_alarms(draft)
+    quiet = _quiet_phases(draft, names)
     for one in written:
         _check_modes(draft, one)
-        _check_heard(draft, one, is_safety=one.id in speaking)
-        _check_causes(draft, names, one)
+        _check_heard(draft, one, quiet[one.id])
+        _check_causes(draft, names, one, quiet)
     _check_loops(draft, names, written)
 
 
-def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
+def _quiet_phases(draft: Draft, names: Mapping[str, Named]) -> dict[str, frozenset[str]]:
+    """Give the phases in which each alarm is kept quiet."""
+    quiet = frozenset(phase.name for phase in draft.phases.values() if phase.quiet)
+    speaking = safety_alarms(draft)
+    return {name: frozenset() if name in speaking else quiet for name in names}
+
+
+def _check_heard(draft: Draft, one: Named, quiet: frozenset[str]) -> None:
     """Somewhere it must be watched and not suppressed."""
     keys = [(*one.path, key) for key in ("suppressed_in", "watched_in")]
     if not one.table.watched_in or any(map(draft.report.has_error_at, keys)):
@@ -47,8 +55,7 @@ def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
             f"names all of watched_in ({names}): it would never sound",
         )
         return
-    quiet = frozenset(phase.name for phase in draft.phases.values() if phase.quiet)
-    if not is_safety and not heard_at(one.table, watched, quiet):
+    if not heard_at(one.table, watched, quiet):
         draft.report.error(
             (*one.path, "watched_in"),
             f"names quiet phases only ({names}): it would never sound; "
@@ -56,14 +63,17 @@ def _check_heard(draft: Draft, one: Named, *, is_safety: bool) -> None:
         )
 
 
-def _check_causes(draft: Draft, names: Mapping[str, Named], one: Named) -> None:
+def _check_causes(
+    draft: Draft, names: Mapping[str, Named], one: Named, quiet: Mapping[str, frozenset[str]]
+) -> None:
     """An alarm is the consequence of other alarms, which exist."""
     for number, cause in enumerate(one.table.suppressed_by):
         path = (*one.path, "suppressed_by", number)
         if cause == one.id:
             draft.report.error(path, "is this alarm itself; name the one that causes it")
         elif cause in names:
-            _check_cause(draft, one, number, names[cause])
+            heard = heard_at(one.table, places_of(draft), quiet[one.id])
+            _check_cause(draft, path, names[cause], heard, quiet[cause])
         elif not may_be_unread(draft, cause):
             near = did_you_mean(cause, names) or "; write TAG.KIND: PT-101.high"
             draft.report.error(path, f"unknown alarm {cause!r}{near}")
@@ -76,17 +86,18 @@ def _check_modes(draft: Draft, one: Named) -> None:
         draft.report.warning((*one.path, "suppressed_in"), "names every mode: it never sounds")
 
 
-def _check_cause(draft: Draft, one: Named, number: int, cause: Named) -> None:
-    """Warn where the cause is as silent as its consequence."""
-    path = (*one.path, "suppressed_by", number)
+def _check_cause(
+    draft: Draft, path: KeyPath, cause: Named, heard: list[Place], quiet: frozenset[str]
+) -> None:
+    """Warn where the cause is silent though its consequence would be heard."""
     if cause.table.priority is Priority.JOURNAL:
         draft.report.warning(
             path, f'{cause.id} is of priority "journal": while it stands nobody hears either'
         )
         return
-    heard = heard_at(one.table, places_of(draft))
     watched = watched_at(cause.table, heard)
-    silent = [place for place in watched if place not in heard_at(cause.table, watched)]
+    speaks = heard_at(cause.table, watched, quiet)
+    silent = [place for place in watched if place not in speaks]
     if silent:
         where = listed(draft, silent)
         draft.report.warning(

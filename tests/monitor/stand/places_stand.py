@@ -168,6 +168,7 @@ def one_problem(
     line = text[: text.index(new.strip() if at is None else at)].count("\n") + 1
     said = problems(text)
     assert len(said) == 1, "\n".join(map(str, said)) or "nothing was said"
+    assert said[0].file.endswith("stand.toml")
     return line, said[0]
 
 

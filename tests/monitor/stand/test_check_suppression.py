@@ -147,7 +147,9 @@ def test_alarms_that_suppress_each_other_are_spelled_out_once(problems: Problems
     text = suppressed(text, "TT-301.limits.high", "PT-301.high")
     text = suppressed(text, "PT-301.limits.high", "PT-301.low")
 
-    assert [(problem.key, problem.text) for problem in problems(text)][:1] == [
+    said = [problem for problem in problems(text) if not problem.is_warning]
+
+    assert [(problem.key, problem.text) for problem in said] == [
         (
             "channels.PT-301.limits.low.suppressed_by",
             "alarms suppress each other in a loop: PT-301.low > TT-301.high > PT-301.high > "
@@ -253,3 +255,17 @@ def test_a_stand_without_modes_has_none_that_could_be_suppressed(
     good: str, problems: Problems
 ) -> None:
     assert problems(good) == []
+
+
+def test_a_safety_alarm_whose_cause_is_kept_quiet_is_told(problems: Problems) -> None:
+    text = suppressed(PLACES, "PT-301.limits.low", "TT-301.high")
+
+    assert [(problem.text, problem.is_warning) for problem in problems(text)] == [
+        ("TT-301.high is suppressed itself in 'idle': there nobody hears either", True)
+    ]
+
+
+def test_a_safety_alarm_whose_cause_speaks_too_is_right(problems: Problems) -> None:
+    text = suppressed(PLACES, "PT-301.limits.low", "link:panel.high")
+
+    assert problems(text) == []
