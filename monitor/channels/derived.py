@@ -15,13 +15,7 @@ from numpy.typing import NDArray
 from monitor.channels.draft import LARGEST, Draft, Held, Since, padded
 from monitor.channels.plan import ChannelsPlan, Derived, NoStart, Slope, TimeTo, Unchanged
 from monitor.channels.profile import Profiles
-from monitor.channels.trend import (
-    LEAST_FOR_SLOPE,
-    LEAST_FOR_TIME,
-    Slopes,
-    Times,
-    is_covered,
-)
+from monitor.channels.trend import Trends
 from monitor.channels.windows import Windows
 from monitor.samples import (
     FIRST_BAD,
@@ -53,16 +47,8 @@ class DerivedChannels:
         times = [row for row in plan.derived if isinstance(row, TimeTo)]
         unchanged = [row for row in plan.derived if isinstance(row, Unchanged)]
         starts = [row for row in plan.derived if isinstance(row, NoStart)]
-        self._trends = _Group(plan, [*slopes, *times])
-        self._window_ns = [
-            *(row.window_ns for row in slopes),
-            *(row.window_ns for row in times),
-        ]
-        self._windows = Windows(self._window_ns)
-        least = [LEAST_FOR_SLOPE] * len(slopes) + [LEAST_FOR_TIME] * len(times)
-        self._least: Ints = np.array(least, dtype=np.int64)
-        self._slopes, self._times = Slopes(slopes), Times(times)
-        self._slope_count = len(slopes)
+        self._trends, self._trended = Trends(slopes, times), _Group(plan, [*slopes, *times])
+        self._windows = Windows(self._trends.window_ns)
         self._unchanged = _Group(plan, unchanged)
         self._band: Floats = np.array([row.band for row in unchanged], dtype=np.float64)
         #: Where each channel last changed; NaN where it has not come yet.
@@ -73,7 +59,7 @@ class DerivedChannels:
 
     def run(self, draft: Draft) -> None:
         """Fill all columns but those less a profile; the sources are filled already."""
-        if self._trends.to.size:
+        if self._trended.to.size:
             self._run_trends(draft)
         if self._unchanged.to.size:
             self._run_unchanged(draft)
@@ -90,21 +76,17 @@ class DerivedChannels:
 
     def _run_trends(self, draft: Draft) -> None:
         """Fill slopes and times to bounds."""
-        grid, source = draft.grid, self._trends.source
+        grid, source = draft.grid, self._trended.source
         quality = grid.quality[:, source]
         quality[_is_saturated(quality)] = Quality.INPUT_BAD
         value = np.where(quality >= FIRST_BAD, np.nan, grid.value[:, source])
         sums = self._windows.step(grid.t_ns[:, source], value, grid.count[source])
-        slopes = self._slopes.of(sums.of(slice(self._slope_count)))
-        times = self._times.of(sums.of(slice(self._slope_count, None)))
-        found = np.concatenate([slopes, times]).T
-        is_open = quality < FIRST_BAD
-        window_ns: Ints = np.array(self._window_ns, dtype=np.int64)
-        is_full = is_covered(sums, window_ns, self._least).T
+        figures, is_full = self._trends.of(sums)
+        found, is_open = figures.T, quality < FIRST_BAD
         quality[is_open & ~(np.abs(found) <= LARGEST)] = Quality.NOT_FINITE
-        quality[is_open & ~is_full] = Quality.FILLING
+        quality[is_open & ~is_full.T] = Quality.FILLING
         found[quality >= FIRST_BAD] = np.nan
-        _write(draft, self._trends, found, quality)
+        _write(draft, self._trended, found, quality)
 
     def _run_unchanged(self, draft: Draft) -> None:
         """Tell row by row which channels stay where they are."""
@@ -156,7 +138,7 @@ class DerivedChannels:
         self.profiles.run_start_ns, self.profiles.phase_start_ns = starts_ns
         self._changed_at = state["changed_at"]
         self._was_on = state["was_on"]
-        self._windows = Windows.restored(self._window_ns, "trend", state)
+        self._windows = Windows.restored(self._trends.window_ns, "trend", state)
 
 
 def _is_saturated(quality: Bytes) -> Flags:

@@ -26,6 +26,30 @@ def is_covered(sums: Sums, window_ns: Ints, least: Ints) -> Flags:
     return is_long & (sums.n >= least[:, None])
 
 
+class Trends:
+    """Slopes, and behind them times to bounds."""
+
+    def __init__(self, slopes: Sequence[Slope], times: Sequence[TimeTo]) -> None:
+        """Note what is wanted of each column."""
+        self._slopes = Slopes(slopes) if slopes else None
+        self._times = Times(times) if times else None
+        self._first_time = len(slopes)
+        self.window_ns = [row.window_ns for row in slopes] + [row.window_ns for row in times]
+        self._window_ns: Ints = np.array(self.window_ns, dtype=np.int64)
+        least = [LEAST_FOR_SLOPE] * len(slopes) + [LEAST_FOR_TIME] * len(times)
+        self._least: Ints = np.array(least, dtype=np.int64)
+
+    def of(self, sums: Sums) -> tuple[Floats, Flags]:
+        """Give (columns, rows) figures, and whether their windows are covered."""
+        found = np.empty_like(sums.n)
+        if self._slopes:
+            found[: self._first_time] = self._slopes.of(sums.of(slice(self._first_time)))
+        if self._times:
+            times = self._times.of(sums.of(slice(self._first_time, None)))
+            found[self._first_time :] = times
+        return found, is_covered(sums, self._window_ns, self._least)
+
+
 class Slopes:
     """Slopes of many columns in their units."""
 

@@ -239,6 +239,8 @@ class Windows:
 
 def _carried(before: Ints, t_ns: Ints, is_afresh: Flags) -> Ints:
     """Give for each row the time of the last row that is afresh; until then *before*."""
+    if not is_afresh.any():
+        return np.broadcast_to(before[:, None], t_ns.shape)
     number = np.arange(1, t_ns.shape[1] + 1)
     last = np.maximum.accumulate(np.where(is_afresh, number, 0), axis=1)
     return np.take_along_axis(np.concatenate([before[:, None], t_ns], axis=1), last, axis=1)

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from monitor.channels.plan import NO_TREND_S, Slope, TimeTo
-from monitor.channels.trend import Slopes, Times, is_covered, t_quantile
+from monitor.channels.trend import Slopes, Times, Trends, is_covered, t_quantile
 from monitor.channels.windows import Sums, Windows
 from tests.monitor.channels.made import START_NS, S
 
@@ -187,6 +187,21 @@ def test_a_perfect_line_has_no_spread() -> None:
 @pytest.mark.parametrize("bound", [50.0, -1e300])
 def test_a_line_without_finite_numbers_has_no_time(bound: float) -> None:
     assert np.isnan(time_of([(t, 1e250 * (t % 3)) for t in range(90)], bound))
+
+
+def test_slopes_come_first_and_times_behind_them() -> None:
+    slope, time = Slope("R", "A", 10 * S, S), TimeTo("T", "A", 10 * S, 50.0, True, 0.0)
+    rows = [(t, 0.5 * t) for t in range(9)]
+    t_ns = np.array([[START_NS + t * S] * 2 for t, _ in rows], dtype=np.int64)
+    value = np.array([[x] * 2 for _, x in rows])
+    trends = Trends([slope], [time])
+
+    with np.errstate(all="ignore"):
+        sums = Windows(trends.window_ns).step(t_ns, value, np.array([9, 9]))
+        found, covered = trends.of(sums)
+
+    assert found[:, -1].tolist() == pytest.approx([0.5, 92.0])
+    assert covered[:, -2:].tolist() == [[False, True], [False, True]]
 
 
 @pytest.mark.parametrize(
