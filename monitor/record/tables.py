@@ -64,7 +64,11 @@ class TableWriter:
         """Begin with no rows."""
         self._folder = folder
         self._tags = pyarrow.array([tag for tag, _ in channels], pyarrow.string())
-        self._units = pyarrow.array([unit for _, unit in channels], pyarrow.string())
+        # Each unit once: of a dictionary that repeats itself, the Parquet writer fills the room
+        # of what it leaves out with whatever lies in memory.
+        units = list(dict.fromkeys(unit for _, unit in channels))
+        self._units = pyarrow.array(units, pyarrow.string())
+        self._unit_of = np.array([units.index(unit) for _, unit in channels], np.int32)
         self._codes = {code: number for number, code in enumerate(QUALITY_TEXT)}
         self._qualities = pyarrow.array(QUALITY_TEXT.values(), pyarrow.string())
         self._pending: list[Samples] = []
@@ -142,7 +146,7 @@ class TableWriter:
             pyarrow.DictionaryArray.from_arrays(channel, self._tags),
             _nullable(np.concatenate([part.raw for part in parts])),
             _nullable(np.concatenate([part.value for part in parts])),
-            pyarrow.DictionaryArray.from_arrays(channel, self._units),
+            pyarrow.DictionaryArray.from_arrays(self._unit_of[channel], self._units),
             pyarrow.DictionaryArray.from_arrays(
                 pyarrow.array(codes[quality], mask=late), self._qualities
             ),

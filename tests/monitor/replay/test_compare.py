@@ -55,7 +55,7 @@ def test_an_untouched_run_gives_its_journal_again_however_it_is_cut(
     result = replay_run(lived.folder, chunk_frames=chunk_frames)
 
     assert result.verdict == "equal"
-    assert (result.lines_made, result.lines_recorded, result.steps) == (16, 16, 17)
+    assert (result.lines_made, result.lines_recorded, result.steps) == (20, 20, 17)
     assert (result.lines_ahead, result.lines_behind, result.lines_unsure) == (0, 0, 0)
     assert (result.line, result.made, result.recorded, result.problems) == (0, "", "", ())
     assert result.is_good
@@ -99,7 +99,7 @@ def test_a_journal_whose_end_was_cut_off_is_behind(lived: Any, lines: Lines) -> 
     result = replay_run(lived.folder)
 
     assert (result.verdict, result.lines_behind) == ("behind", 3)
-    assert (result.lines_made, result.lines_recorded) == (16, 13)
+    assert (result.lines_made, result.lines_recorded) == (20, 17)
     assert result.journal.torn_bytes == 6
     assert result.is_good
 
@@ -109,7 +109,7 @@ def test_a_journal_that_is_not_there_is_behind_by_all_its_lines(lived: Any) -> N
 
     result = replay_run(lived.folder)
 
-    assert (result.verdict, result.lines_behind, result.lines_recorded) == ("behind", 16, 0)
+    assert (result.verdict, result.lines_behind, result.lines_recorded) == ("behind", 20, 0)
 
 
 def test_a_log_whose_end_is_torn_leaves_the_journal_ahead(
@@ -121,22 +121,22 @@ def test_a_log_whose_end_is_torn_leaves_the_journal_ahead(
 
     # The last step closed the run: one line.
     assert (result.verdict, result.lines_ahead) == ("ahead", 1)
-    assert (result.lines_made, result.steps) == (15, 16)
+    assert (result.lines_made, result.steps) == (19, 16)
     assert "never finished" in result.problems[0]
     assert result.is_good
 
 
 def test_a_line_that_the_log_covers_and_does_not_give_differs(lived: Any, lines: Lines) -> None:
     def extra(number: int, row: dict[str, Any]) -> None:
-        if number == 17:
+        if number == 21:
             row["t_ns"] = json.loads(lines(lived.folder)[2])["t_ns"]
 
     whole = lines(lived.folder)
-    put(lived.folder, forged([*whole, whole[-1].replace(b'"n":16', b'"n":17')], extra))
+    put(lived.folder, forged([*whole, whole[-1].replace(b'"n":20', b'"n":21')], extra))
 
     result = replay_run(lived.folder)
 
-    assert (result.verdict, result.line, result.made) == ("differs", 17, "")
+    assert (result.verdict, result.line, result.made) == ("differs", 21, "")
 
 
 def test_a_run_that_was_killed_and_gone_on_with_is_one_run(bench: Any) -> None:

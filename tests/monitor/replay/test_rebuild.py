@@ -90,7 +90,7 @@ def test_the_summary_says_what_the_run_came_to(lived: Any) -> None:
     assert (got["lasted_s"], got["steps"], got["rows"]) == (17.0, 17, 8 * 4)
     assert (got["late_rows"], got["dropped_rows"], got["gaps"]) == (0, 0, [])
     assert got["journal"] == {
-        "lines": 16,
+        "lines": 20,
         "head": result.journal.head,
         "intact": True,
         "replay": "equal",
