@@ -67,14 +67,18 @@ class Group:
         """Find the earliest, and those within one sample period of it."""
         if not self.came:
             return None
-        first = min(self.came, key=lambda i: (self.came[i], i))
-        onset_ns = self.came[first]
-        among = [i for i in self.came if self.came[i] - onset_ns <= self._period_ns(i, first)]
+        onset_ns = min(self.came.values())
+        period_ns = max(self._period_ns(i) for i in self.came if self.came[i] == onset_ns)
+        among = [
+            i
+            for i in self.came
+            if self.came[i] - onset_ns <= max(self._period_ns(i), period_ns)
+        ]
         return Answer(onset_ns, tuple(sorted(among)))
 
-    def _period_ns(self, i: int, other: int) -> int:
-        """Give how far apart the onsets of two members must be to be put in order."""
-        return max(self._alarms[i].period_ns, self._alarms[other].period_ns)
+    def _period_ns(self, i: int) -> int:
+        """Give the time between two samples of a member."""
+        return self._alarms[i].period_ns
 
     def marks(self) -> Iterable[tuple[int, FirstOutMark]]:
         """Give the mark of each member."""

@@ -19,12 +19,15 @@ from tests.monitor.alarms.made import (
     SECOND,
     S,
     act,
+    alarm,
     alarms,
     cleared,
     edge,
     kinds,
     raised,
     run,
+    stage_of,
+    told,
 )
 
 LATCHED = [edge(1, Turn.RAISED), edge(2, Turn.CLEARED), act(3, "acknowledge")]
@@ -253,3 +256,26 @@ def test_resetting_all_says_why_a_latch_cannot_go() -> None:
     (event,) = run(stage, [act(4, "reset", "*")], 5)
 
     assert (event.subject, event.fields["why"]) == (HIGH, "acknowledge it first")
+
+
+def test_a_shorter_shelf_ends_at_its_time_though_a_longer_one_came_after_it() -> None:
+    stage = stage_of(alarm("A.high"), alarm("B.high"))
+    shelves = [
+        act(1, "shelve", "A.high", reason="noisy", seconds=5.0),
+        act(2, "shelve", "B.high", reason="noisy", seconds=60.0),
+    ]
+    run(stage, shelves, 3)
+
+    assert told(run(stage, [], 10)) == [("unshelved", "A.high")]
+
+
+def test_a_shelf_that_was_taken_back_does_not_end_again() -> None:
+    stage = stage_of(alarm("A.high"), alarm("B.high"))
+    items = [
+        act(1, "shelve", "A.high", reason="noisy", seconds=5.0),
+        act(2, "unshelve", "A.high"),
+        act(3, "shelve", "B.high", reason="noisy", seconds=5.0),
+    ]
+    run(stage, items, 4)
+
+    assert told(run(stage, [], 100)) == [("unshelved", "B.high")]

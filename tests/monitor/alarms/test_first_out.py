@@ -95,6 +95,20 @@ def test_two_that_never_are_sampled_apart_can_tie() -> None:
     assert group.settle(standing(2)) == Answer(5, (0, 1))
 
 
+@pytest.mark.parametrize("order", list(permutations([0, 1, 2])))
+def test_of_several_that_tie_the_largest_period_counts(order: tuple[int, ...]) -> None:
+    rows = (
+        alarm("A.high", group="x", period_ns=10),
+        alarm("B.high", group="x", period_ns=50),
+        alarm("C.high", group="x", period_ns=10),
+    )
+    group = group_of(rows)
+    for i in order:
+        group.note(i, (1000, 1000, 1050)[i])
+
+    assert group.settle(standing()) == Answer(1000, (0, 1, 2))
+
+
 def test_only_those_near_the_first_are_undetermined_with_it() -> None:
     assert answer((0, 1000), (1, 1108), (2, 1055)) == Answer(1000, (0, 1))
 

@@ -90,6 +90,15 @@ def test_what_was_acknowledged_before_it_was_shown_owes_no_answer() -> None:
     assert not stage.status[0].is_owed
 
 
+def test_what_was_shown_already_is_not_annunciated_again_when_it_is_shown_again() -> None:
+    stage = alarms()
+    run(stage, [edge(1, Turn.RAISED), enter(2, "climb")], 3)
+
+    events = run(stage, [enter(4, "ground")], 5)
+
+    assert kinds(events) == ["phase.entered", "alarm.unsuppressed"]
+
+
 def test_a_new_occurrence_has_times_of_its_own() -> None:
     stage = alarms()
     run(stage, [edge(1, Turn.RAISED), act(2, "acknowledge"), edge(3, Turn.CLEARED)], 4)

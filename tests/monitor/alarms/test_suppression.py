@@ -247,3 +247,37 @@ def test_a_consequence_that_begins_or_ceases_to_be_suppressed_is_changed() -> No
     _, ceased = stage.step([cleared(3, 1)], 4 * S, lambda _i, _t: 0)
 
     assert (begun, ceased) == ((0, 1), (0, 1))
+
+
+def test_a_cause_that_adds_to_a_phase_changes_the_alarm() -> None:
+    stage = stage_of(
+        alarm(suppressed_in=frozenset({"ground"}), suppressed_by=(LINK,)), alarm(LINK)
+    )
+
+    _, changed = stage.step([raised(1, 1)], 2 * S, lambda _i, _t: 0)
+
+    assert changed == (0, 1)
+
+
+def nine() -> Alarms:
+    """Make a stage of nine alarms; 8 and 1 are consequences of 0, and 2 is one of both."""
+    causes = {8: ("P0.high",), 1: ("P0.high",), 2: ("P8.high", "P1.high")}
+    return stage_of(*(alarm(f"P{i}.high", suppressed_by=causes.get(i, ())) for i in range(9)))
+
+
+def test_consequences_are_shown_in_the_order_of_the_plan() -> None:
+    stage = nine()
+    run(stage, [raised(1, 0), raised(2, 1), raised(2, 8)], 3)
+
+    events = run(stage, [cleared(4, 0)], 5)
+
+    shown = [event.subject for event in events if event.kind == "alarm.annunciated"]
+    assert shown == ["P1.high", "P8.high"]
+
+
+def test_the_first_cause_is_found_by_its_position() -> None:
+    stage = nine()
+
+    run(stage, [raised(1, 8), raised(1, 1)], 3)
+
+    assert stage.status[2].cause == "P1.high"

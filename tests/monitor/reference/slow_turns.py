@@ -175,11 +175,14 @@ class SlowTurns(SlowBook):
         """Find the earliest, and those too near to it to be put in order."""
         first_ns = min(came.values(), default=0)
         order = [alarm.plan for alarm in self.alarms if alarm.plan.id in came]
-        first = next((plan for plan in order if came[plan.id] == first_ns), None)
+        firsts = [plan for plan in order if came[plan.id] == first_ns]
         among = [
             plan.id
             for plan in order
-            if first and came[plan.id] - first_ns <= max(plan.period_ns, first.period_ns)
+            if any(
+                came[plan.id] - first_ns <= max(plan.period_ns, first.period_ns)
+                for first in firsts
+            )
         ]
         if among and among != self.said[group]:
             subject = group if len(among) > 1 else among[0]
