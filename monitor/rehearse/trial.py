@@ -94,15 +94,17 @@ class _Trial:
                 before, grid = cut(grid, move.first_ns)
                 yield from _entered(stage, move, before)
             yield from stage.step(grid, until_ns)
+        # Those that come after the rows of the last instant.
         for move in moves:
             yield from stage.enter(move.place, move.t_ns, is_phase=move.is_phase)
+        yield from stage.step(self._nothing(), track.end_ns)
 
     def _block(self, rows: slice) -> Grid:
         """Give some rows of the source with its filtered copies beside it."""
         track, columns = self._track, len(self._plan.column)
         t_ns = track.t_ns[rows]
         if not t_ns.size:
-            return self._empty()
+            return self._nothing()
         grid = Grid(
             np.repeat(t_ns[:, None], columns, axis=1),
             np.repeat(track.value[rows, None], columns, axis=1),
@@ -115,7 +117,7 @@ class _Trial:
         self._held = draft.newest()
         return grid
 
-    def _empty(self) -> Grid:
+    def _nothing(self) -> Grid:
         """Give a step in which nothing came."""
         held: Held = self._held
         count = np.zeros(held.t_ns.size, dtype=np.int64)

@@ -84,9 +84,11 @@ def test_of_several_that_stood_together_the_nearest_in_time_is_taken() -> None:
 def test_apart_in_time_they_belong_together_within_the_tolerance() -> None:
     tolerance_s = TOLERANCE_NS / S
     near = match([at(10, 11)], [at(10 + tolerance_s, 11 + tolerance_s)])
+    before = match([at(100, 101)], [at(100 - tolerance_s, 101 - tolerance_s)])
     far = match([at(10, 11)], [at(10.1 + tolerance_s, 11 + tolerance_s)])
 
     assert short(near) == [(Change.LATER, tolerance_s)]
+    assert short(before) == [(Change.EARLIER, -tolerance_s)]
     assert short(far) == [(Change.LOST, 0.0), (Change.GAINED, 0.0)]
 
 
@@ -120,6 +122,15 @@ def test_what_is_suppressed_or_shown_under_one_stand_only_is_told(
 
     assert (found.is_shown_now, found.is_hidden_now) == (is_shown_now, is_hidden_now)
     assert found.differs == (old != new)
+
+
+def test_how_much_later_people_are_shown_it_is_told() -> None:
+    old, new = at(1, 9), at(2, 9)
+    (moved,) = match([old], [new])
+    (hidden,) = match([old], [at(2, 9, shown=False)])
+
+    assert moved.shown_shift_ns == S
+    assert hidden.shown_shift_ns == 0
 
 
 def test_a_gained_alarm_is_neither_shown_now_nor_hidden_now() -> None:

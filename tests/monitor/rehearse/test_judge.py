@@ -79,6 +79,7 @@ def test_stretches_of_several_runs_are_numbered_through() -> None:
     verdict.add([Occurrence(13 * S, 40 * S)], stretches((10, 40)), 1)
 
     assert verdict.caught == {0: 0, 1: 3 * S}
+    assert verdict.nuisance == 0
 
 
 def test_lateness_is_the_mean_over_what_both_caught() -> None:

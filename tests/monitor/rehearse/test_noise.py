@@ -64,6 +64,30 @@ def test_bad_samples_and_gaps_are_no_neighbours() -> None:
     assert found.resolution < 1
 
 
+def test_across_gaps_there_is_no_noise() -> None:
+    # Three samples and a gap: two of three second differences would lie across one.
+    burst = np.arange(ROWS) // 3
+    value = normal(0.5) + 50.0 * burst**2
+
+    found = noise_of(T_NS + 100 * S * burst, value, GOOD)
+
+    assert found.sigma == pytest.approx(0.5, rel=3 * ERROR)
+
+
+def test_a_bend_that_is_always_the_same_adds_nothing() -> None:
+    curve = noise_of(T_NS, normal(0.5) + 3.0 * np.arange(ROWS) ** 2, GOOD)
+
+    assert curve.sigma == pytest.approx(0.5, rel=ERROR)
+
+
+def test_a_bad_sample_does_not_make_the_signal_finer() -> None:
+    value = np.where(np.arange(ROWS) % 50 == 0, 0.25, 0.0)
+    is_good = GOOD.copy()
+    is_good[25], value[25] = False, 0.001
+
+    assert noise_of(T_NS, value, is_good).resolution == 0.25
+
+
 def test_of_a_few_samples_nothing_is_said() -> None:
     found = noise_of(T_NS[:21], normal(0.5)[:21], GOOD[:21])
 
@@ -124,6 +148,10 @@ def test_what_lasts_is_found_with_its_true_beginning_and_end() -> None:
     found = lasting(np.arange(110) * S, holds, 20 * S)
 
     assert [(found.start_ns[0] // S, found.end_ns[0] // S)] == [(40, 70)]
+
+
+def test_half_of_the_time_is_not_most_of_it() -> None:
+    assert lasting(np.arange(2) * S, flags("#_"), 20 * S).first.size == 0
 
 
 def test_spikes_do_not_last_and_short_returns_do_not_break() -> None:

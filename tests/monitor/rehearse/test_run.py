@@ -123,6 +123,22 @@ def test_a_phase_that_is_no_more_is_told(bench: Any, new_stand: Any) -> None:
     )
 
 
+def test_of_many_refusals_the_first_are_told_and_the_rest_counted(
+    bench: Any, new_stand: Any
+) -> None:
+    acts = [Action("shelve", "PT-1.high", "A. Roe", "x", seconds=60 + n) for n in range(2)]
+    verbs = ("reset", "unshelve", "out_of_service", "return_to_service", "acknowledge")
+    for n in range(12):
+        bench.say(Action("enter_phase", "climb" if n % 2 else "ground", "A. Roe", "go"))
+    bench.say(*acts, *(Action(verb, "PT-1.high", "A. Roe", "x") for verb in verbs))
+    new = new_stand(('name = "climb"', 'name = "rise"'), ('name = "ground"', 'name = "rest"'))
+
+    notes = rehearse(case_of(close(bench), new)).notes
+
+    assert sum(note.startswith("is not entered") for note in notes) == 10
+    assert "and 2 more of that kind" in notes
+
+
 def test_a_refusal_that_the_run_had_too_is_not_told(bench: Any, new_stand: Any) -> None:
     bench.say(Action("enter_phase", "nowhere", "A. Roe", "go"))
 

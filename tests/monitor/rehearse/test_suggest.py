@@ -179,6 +179,7 @@ def test_several_runs_count_together() -> None:
     two = suggest(subject(), [track(once), track(once)])
 
     assert two.lasted == 2 * one.lasted == 2
+    assert sorted(two.verdicts[0].caught) == [0, 1]
     assert two.verdicts[0].alarms == 2 * one.verdicts[0].alarms
     assert two.noise["ground"].samples == 2 * ROWS
 

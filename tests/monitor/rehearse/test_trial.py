@@ -74,6 +74,16 @@ def test_a_phase_with_another_setpoint_counts_from_its_instant() -> None:
     assert times(tried(seen, limit, [PLAIN])[0]) == [(2.5, 4, False)]
 
 
+@pytest.mark.parametrize(("is_by_itself", "expected"), [(False, []), (True, [(3, 3, True)])])
+def test_a_phase_by_hand_comes_before_the_row_of_its_instant(
+    is_by_itself: bool, expected: list[tuple[float, float, bool]]
+) -> None:
+    limit = replace(HIGH, setpoint_in={"climb": 20.0})
+    seen = track([7.0, 7, 12], Move(3 * S, 3 * S + is_by_itself, Place("climb")))
+
+    assert times(tried(seen, limit, [PLAIN])[0]) == expected
+
+
 def test_where_it_is_not_watched_there_is_no_alarm() -> None:
     limit = replace(HIGH, watched_in=frozenset({"climb"}))
     moves = (Move(2 * S, 2 * S, Place("climb")), Move(4 * S, 4 * S, Place("ground")))
@@ -94,12 +104,18 @@ choices = st.builds(
 )
 
 
-@given(values, st.lists(choices, min_size=1, max_size=5), st.integers(1, 7), st.integers(0, 45))
+@given(
+    values,
+    st.lists(choices, min_size=1, max_size=5),
+    st.integers(1, 7),
+    st.tuples(st.integers(0, 45), st.booleans()),
+)
 def test_neither_the_other_choices_nor_the_blocks_matter(
-    seen: list[float], together: list[Choice], rows: int, move_s: int
+    seen: list[float], together: list[Choice], rows: int, move: tuple[int, bool]
 ) -> None:
     limit = replace(HIGH, setpoint_in={"climb": 9.0}, bridge_ns=S)
-    one = track(seen, Move(move_s * S, move_s * S + 1, Place("climb")))
+    at_ns = move[0] * S
+    one = track(seen, Move(at_ns, at_ns + move[1], Place("climb")))
     whole = tried(one, limit, together)
 
     with pytest.MonkeyPatch.context() as patch:
