@@ -119,7 +119,9 @@ _COMPARED: dict[type[AlarmBase], Callable[[Any, str], str]] = {
     BudgetTable: lambda _, __: " over plan",
     StateTable: lambda table, _: f"is {table.state:g}",
     TimeToTable: lambda table, unit: f"{table.within_s:g} s to {_bound(table.reaches, unit)}",
-    StuckTable: lambda table, unit: f"within {_number(table.band, unit)}",
+    StuckTable: lambda table, unit: (
+        f"within {_number(table.band, unit)}" if table.band else "unchanged"
+    ),
     AfterTable: lambda _, __: "not begun",
     LongestTable: lambda _, __: "on",
     ExpectedTable: _expected,

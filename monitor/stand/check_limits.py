@@ -10,7 +10,7 @@ from monitor.stand.draft import ChannelDraft, Draft
 from monitor.stand.limit_values import HIGHS, UPWARDS, deadband_of, window_s
 from monitor.stand.locate import KeyPath
 from monitor.stand.schema_limits import LimitTable, WatchTable
-from monitor.stand.timing import delay_s, filter_s, sensor_s
+from monitor.stand.timing import delay_s, filter_of_s, sensor_s
 
 
 def check_limits(draft: Draft) -> None:
@@ -135,7 +135,7 @@ def _check_time_to_respond(
     if limit.time_to_respond_s is None or draft.report.has_error_at(channel.path):
         return
     path = (*_path(channel, kind), "time_to_respond_s")
-    late, delay = filter_s(draft, channel), delay_s(draft, channel, kind, limit)
+    late, delay = filter_of_s(draft, channel, limit), delay_s(draft, channel, kind, limit)
     if late is None or delay is None:
         what = "the median's delay" if late is None else "the samples that are counted"
         draft.report.warning(path, f"cannot be judged: write period_s, for {what}")

@@ -44,7 +44,7 @@ from monitor.stand.phase_plan import (
     phase_entries,
 )
 from monitor.stand.safety import quieted
-from monitor.stand.timing import clock_of, delay_s, filter_s, sensor_s
+from monitor.stand.timing import clock_of, delay_s, filter_of_s, sensor_s
 
 
 def compile_stand(draft: Draft, text: str) -> Stand:
@@ -234,7 +234,7 @@ def _limit_times(draft: Draft) -> tuple[LimitTime, ...]:
         LimitTime(
             id=f"{channel.tag}.{kind}",
             sensor_s=sensor_s(draft, channel),
-            filter_s=filter_s(draft, channel),
+            filter_s=filter_of_s(draft, channel, limit),
             delay_s=delay_s(draft, channel, kind, limit),
             respond_s=limit.time_to_respond_s,
             window_s=window_s(limit),

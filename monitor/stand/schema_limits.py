@@ -136,3 +136,5 @@ TABLES: dict[Kind, type[AlarmBase]] = {
     Kind.STALE: AlarmTable,
     Kind.FAULT: AlarmTable,
 }
+#: Tables of limits that look at the channel as it is measured, whatever its filter.
+AS_MEASURED = (StateTable, StuckTable, AfterTable, LongestTable)

@@ -6,7 +6,7 @@ from monitor.limits.plan import Kind
 from monitor.stand.draft import ChannelDraft, Draft
 from monitor.stand.limit_values import on_delay_s, window_s
 from monitor.stand.schema import AlarmBase
-from monitor.stand.schema_limits import DelayedTable, WatchTable
+from monitor.stand.schema_limits import AS_MEASURED, DelayedTable, WatchTable
 
 
 def source_of(draft: Draft, channel: ChannelDraft) -> ChannelDraft | None:
@@ -59,6 +59,11 @@ def filter_s(draft: Draft, channel: ChannelDraft) -> float | None:
     return (table.median_of - 1) / 2 * period
 
 
+def filter_of_s(draft: Draft, channel: ChannelDraft, table: WatchTable) -> float | None:
+    """Give the time by which the filter makes one limit late: 0 where it looks behind it."""
+    return 0.0 if isinstance(table, AS_MEASURED) else filter_s(draft, channel)
+
+
 def sensor_s(draft: Draft, channel: ChannelDraft) -> float:
     """Give the time constant of the sensor; of the slowest input of a computed channel."""
     seen: dict[str, float] = {}
@@ -80,7 +85,8 @@ def lag_s(draft: Draft, channel: ChannelDraft, table: AlarmBase) -> float:
     """
     if not isinstance(table, WatchTable):
         return 0.0
-    return sensor_s(draft, channel) + (filter_s(draft, channel) or 0.0) + window_s(table) / 2
+    filtering = filter_of_s(draft, channel, table) or 0.0
+    return sensor_s(draft, channel) + filtering + window_s(table) / 2
 
 
 def delay_s(draft: Draft, channel: ChannelDraft, kind: Kind, table: WatchTable) -> float | None:

@@ -99,6 +99,13 @@ RATE = 'setpoint = 2; per = "min"; window_s = 30; setpoint_in = { leak = 3 }'
             "Vessel pressure has not changed for 60 s",
             "within 0.1 kPa",
         ),
+        (
+            "ZS-101",
+            "stuck",
+            "for_s = 60",
+            "Valve has not changed for 60 s",
+            "unchanged",
+        ),
         ("ZS-101", "late", "after_s = 60", "Valve late: not begun for 60 s", "not begun"),
         ("ZS-101", "missed", "after_s = 90", "Valve missed: not begun for 90 s", "not begun"),
         ("ZS-101", "overlong", "longest_s = 45", "Valve on for longer than 45 s", "on"),

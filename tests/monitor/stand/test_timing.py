@@ -18,6 +18,7 @@ from monitor.stand.timing import (
     bridge_s,
     clock_of,
     delay_s,
+    filter_of_s,
     filter_s,
     lag_s,
     period_s,
@@ -145,6 +146,9 @@ setpoint = 1
 per = "s"
 window_s = 30
 [channels.A.limits.stale]
+[channels.A.limits.stuck]
+priority = "low"
+for_s = 60
 [channels.B.limits.high]
 priority = "low"
 setpoint = 1
@@ -161,7 +165,7 @@ def limits() -> Draft:
 
 @pytest.mark.parametrize(
     ("kind", "seconds"),
-    [(Kind.HIGH, 3.0), (Kind.RATE_OF_RISE, 18.0), (Kind.STALE, 0.0)],
+    [(Kind.HIGH, 3.0), (Kind.RATE_OF_RISE, 18.0), (Kind.STALE, 0.0), (Kind.STUCK, 2.0)],
 )
 def test_an_onset_is_late_by_sensor_filter_and_half_the_window(
     kind: Kind, seconds: float, limits: Draft
@@ -181,3 +185,13 @@ def test_counted_samples_take_their_periods_where_these_are_known(
     channel = limits.channels[tag]
 
     assert delay_s(limits, channel, kind, channel.value_limits()[kind]) == seconds
+
+
+def test_a_filter_delays_no_limit_that_looks_behind_it(limits: Draft) -> None:
+    channel = limits.channels["A"]
+    late = {
+        kind: filter_of_s(limits, channel, table)
+        for kind, table in channel.value_limits().items()
+    }
+
+    assert (late[Kind.HIGH], late[Kind.STUCK]) == (1.0, 0.0)
