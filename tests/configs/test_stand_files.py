@@ -118,3 +118,59 @@ def test_the_small_bench_tells_a_leak_from_cooling(
     step = pipeline.step(readings(200, kpa, ohm, kpa), [hold], START_NS + 200 * S + 2)
 
     assert [e.subject for e in step.events if e.kind == "alarm.raised"] == raised
+
+
+def test_the_small_bench_tells_that_its_two_sensors_disagree(bench: Stand) -> None:
+    pipeline = Pipeline(bench.plan, START_NS)
+
+    step = pipeline.step(readings(60, 500.0, 107.79, 497.0), [], START_NS + 60 * S + 2)
+
+    assert [e.subject for e in step.events if e.kind == "alarm.raised"] == [
+        "PT-100.disagreement"
+    ]
+
+
+def filled(bench: Stand, kpa_per_s: float, phase: str) -> list[str]:
+    """Fill the bench for a minute; give the alarms."""
+    pipeline = Pipeline(bench.plan, START_NS)
+    enter = Control(START_NS + 1, 1, Action("enter_phase", phase, "M. Orlo"))
+    t_ns = START_NS + np.arange(1, 61, dtype=np.int64) * S
+    ma = 4.0 + 16.0 * (200.0 + kpa_per_s * np.arange(60)) / 600.0
+    values = np.column_stack([ma, np.full(60, 107.79)])
+    block = Block("logger", ("vessel_ma", "vessel_ohm"), t_ns, values)
+
+    step = pipeline.step([Admitted(block)], [enter], START_NS + 60 * S)
+    return [e.subject for e in step.events if e.kind == "alarm.raised"]
+
+
+# 100 kPa/min are 1.667 kPa/s.
+@pytest.mark.parametrize(
+    ("kpa_per_s", "phase", "raised"),
+    [(1.6, "fill", False), (1.7, "fill", True), (1.7, "settle", False)],
+)
+def test_the_small_bench_is_filled_no_faster_than_its_note_says(
+    kpa_per_s: float, phase: str, raised: bool, bench: Stand
+) -> None:
+    assert ("PT-101.rate_of_rise" in filled(bench, kpa_per_s, phase)) is raised
+
+
+# ------------------------------------------------------------ what must come on the gondola
+
+
+@pytest.mark.parametrize(("flow_ma", "raised_s"), [(4.0, [240.0]), (12.0, [])])
+def test_the_gondola_tells_that_the_emergency_flow_does_not_come(
+    flow_ma: float, raised_s: list[float]
+) -> None:
+    stand = load_stand(CONFIGS / "gondola.toml", instrument_kinds(), today=TODAY)
+    pipeline = Pipeline(stand.plan, START_NS)
+    descent = Control(START_NS + 1, 1, Action("enter_phase", "descent", "K. Vale"))
+    t_ns = START_NS + np.arange(1, 301, dtype=np.int64) * S
+    flow = Block("gas_panel", ("emergency_ma",), t_ns, np.full((300, 1), flow_ma))
+
+    step = pipeline.step([Admitted(flow)], [descent], START_NS + 300 * S)
+
+    assert [
+        round((event.t_ns - START_NS) / S, 1)
+        for event in step.events
+        if event.subject == "FT-302.expected" and event.kind == "alarm.raised"
+    ] == raised_s
