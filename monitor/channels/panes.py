@@ -15,7 +15,7 @@ MOMENTS = 5
 _FIRST_SIZE = 64
 
 #: Panes of more samples are turned one by one: less is moved about.
-_LONG = 256
+_LONG = 1024
 
 
 def moments(x: Floats, y: Floats) -> Floats:

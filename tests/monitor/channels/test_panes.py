@@ -68,32 +68,32 @@ def test_what_is_not_moved_is_forgotten() -> None:
     assert before(panes, 0, 0) == (0, [0.0] * 5, 203)
 
 
-@pytest.mark.parametrize("many", [20, 300])
+@pytest.mark.parametrize("many", [20, 999, 1100])
 def test_a_shorter_pane_after_a_longer_one_leaves_nothing_of_it(many: int) -> None:
-    panes = panes_of(1000)
+    panes = panes_of(2000)
     add(panes, 0, range(many), [1.0] * many)
-    turn(panes, 0, many, 1000, 0.0)
-    add(panes, 0, [1000, 1500], [2.0, 3.0])
-    turn(panes, 0, 2, 2000, 3.0)
-    add(panes, 0, [2000], [3.0])
+    turn(panes, 0, many, 2000, 0.0)
+    add(panes, 0, [2000, 3000], [2.0, 3.0])
+    turn(panes, 0, 2, 4000, 3.0)
+    add(panes, 0, [4000], [3.0])
 
     assert before(panes, 0, 0)[0] == 1
-    assert before(panes, 0, 499) == (1, [-0.5, 0.0, 0.25, 0.0, 0.0], 1500)
-    assert before(panes, 0, 500)[0] == 2
+    assert before(panes, 0, 999) == (1, [-0.5, 0.0, 0.25, 0.0, 0.0], 3000)
+    assert before(panes, 0, 1000)[0] == 2
 
 
 def test_long_panes_and_short_ones_turn_to_the_same_sums() -> None:
-    """Those of 256 samples and more are turned one by one."""
+    """Those of 1024 samples and more are turned one by one."""
     rng = np.random.default_rng(1)
-    t_ns, value = list(range(0, 900, 3)), rng.normal(size=300).tolist()
-    long, short = panes_of(900), panes_of(900)
+    t_ns, value = list(range(0, 3300, 3)), rng.normal(size=1100).tolist()
+    long, short = panes_of(3300), panes_of(3300)
     add(long, 0, t_ns, value)
-    turn(long, 0, 300, 900, 0.5)
-    add(short, 0, t_ns[100:], value[100:])
-    turn(short, 0, 200, 900, 0.5)
+    turn(long, 0, 1100, 3300, 0.5)
+    add(short, 0, t_ns[300:], value[300:])
+    turn(short, 0, 800, 3300, 0.5)
 
-    assert before(long, 0, 300)[1] == before(short, 0, 300)[1]
-    assert before(long, 0, 600)[1:] == before(short, 0, 600)[1:]
+    assert before(long, 0, 900)[1] == before(short, 0, 900)[1]
+    assert before(long, 0, 2400)[1:] == before(short, 0, 2400)[1:]
 
 
 def test_a_stretch_that_grows_moves_the_others_along() -> None:
