@@ -14,6 +14,7 @@ from monitor.alarms.plan import AlarmsPlan
 from monitor.alarms.stage import Alarms
 from monitor.channels.plan import ChannelsPlan
 from monitor.channels.stage import Channels
+from monitor.errors import MonitorError
 from monitor.events import Control, Event
 from monitor.limits.edits import LimitNow
 from monitor.limits.plan import NO_COLUMN, Limit
@@ -147,9 +148,12 @@ class Pipeline:
         """Go on from :meth:`save`.
 
         Raises:
-            MonitorError: The plan is not the one that it was saved with.
+            MonitorError: The plan or the program is not the one that it was saved with.
         """
-        state = msgspec.msgpack.decode(saved, type=_Saved)
+        try:
+            state = msgspec.msgpack.decode(saved, type=_Saved)
+        except msgspec.MsgspecError as error:
+            raise MonitorError(f"saved by another version of this program: {error}") from error
         pipeline = cls(plan, state.until_ns)
         pipeline.channels.load_state(unpack(state.channels))
         # Alarms before limits: they look whether it is the same plan, for both.

@@ -15,7 +15,7 @@ from monitor.engine.clock import RunClock
 from monitor.engine.collector import Collector
 from monitor.engine.describe import described
 from monitor.engine.gate import HANDOVER_NS, Gate
-from monitor.engine.restore import Restored, Restorer, run_to_go_on_with
+from monitor.engine.restore import Restored, Restorer, left_open, run_to_go_on_with
 from monitor.engine.standing import PipelineStanding
 from monitor.engine.supervise import LinkRecord
 from monitor.events import HostEvent
@@ -85,13 +85,18 @@ def open_run(stand: Stand, run_dir: Path, speed: float, *, may_resume: bool) -> 
         RecordError: The open run cannot be gone on with; the text says why.
     """
     folder = run_to_go_on_with(run_dir, stand.name, stand.text) if may_resume else None
-    if folder is None:
-        return _begun(stand, run_dir, speed)
-    return _gone_on(stand, folder, speed)
+    if folder is not None:
+        return _gone_on(stand, folder, speed)
+    left = left_open(run_dir, stand.name)
+    why = "it was not wanted" if not may_resume else "the stand file was changed since"
+    note = f"{left.name} was not closed and is not gone on with: {why}" if left else ""
+    if note:
+        _logger.warning("%s", note)
+    return _begun(stand, run_dir, speed, note)
 
 
-def _begun(stand: Stand, run_dir: Path, speed: float) -> OpenRun:
-    """Begin a run."""
+def _begun(stand: Stand, run_dir: Path, speed: float, note: str) -> OpenRun:
+    """Begin a run; *note* tells of one that was left open."""
     clock = RunClock(speed=speed)
     started_ns = clock.anchor_ns
     pipeline = Pipeline(stand.plan, started_ns)
@@ -102,7 +107,7 @@ def _begun(stand: Stand, run_dir: Path, speed: float) -> OpenRun:
     board = Board(
         _facts(stand, writer.folder, started_ns, speed), standing, links, _recording()
     )
-    first = (HostEvent("run_started", stand.title),)
+    first = (HostEvent("run_started", "; ".join(filter(None, (stand.title, note)))),)
     return _open(OpenParts(stand, started_ns, pipeline, writer, clock, board, links), first, ())
 
 

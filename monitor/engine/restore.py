@@ -183,13 +183,19 @@ def run_to_go_on_with(run_dir: Path, stand: str, stand_text: str) -> Path | None
 
     Only heads are read: there may be years of runs in the folder.
     """
+    folder = left_open(run_dir, stand)
+    if folder is None or (folder / STAND_FILE).read_bytes() != stand_text.encode():
+        return None
+    return folder
+
+
+def left_open(run_dir: Path, stand: str) -> Path | None:
+    """Give the stand's newest run, if it was never closed and nobody records it."""
     for folder in sorted(run_dir.glob("run-*"), reverse=True):
         files = log_files(folder)
         head = read_head(files[0]) if files else None
-        if head is None or head.stand != stand:
-            continue
-        is_same = (folder / STAND_FILE).read_bytes() == stand_text.encode()
-        return folder if is_same and run_state(folder) == "open" else None
+        if head is not None and head.stand == stand:
+            return folder if run_state(folder) == "open" else None
     return None
 
 

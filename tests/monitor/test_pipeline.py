@@ -135,6 +135,11 @@ def test_a_checkpoint_of_another_stand_is_refused(what: str) -> None:
         Pipeline.restore(without(plan_of(), what), saved)
 
 
+def test_a_checkpoint_of_another_version_is_refused() -> None:
+    with pytest.raises(MonitorError, match="another version"):
+        Pipeline.restore(plan_of(), b"\x81\xa8until_ns\x01")
+
+
 _CHILD = """
 import sys
 import numpy as np

@@ -137,6 +137,7 @@ def test_a_run_that_died_with_a_full_disk_says_that_it_is_recorded_again(
     assert [event.what for event in run.first] == ["run_resumed", "recording_resumed"]
 
 
+@pytest.mark.expects_warnings
 def test_a_new_run_is_begun_when_the_old_one_is_not_wanted(
     tmp_path: Path, runs: list[OpenRun]
 ) -> None:
@@ -147,6 +148,28 @@ def test_a_new_run_is_begun_when_the_old_one_is_not_wanted(
     runs.append(run)
 
     assert run.writer.folder != first.writer.folder
+
+
+@pytest.mark.expects_warnings
+@pytest.mark.parametrize(
+    ("text", "may_resume", "why"),
+    [
+        (STAND.text, False, "it was not wanted"),
+        (STAND.text + "# mended", True, "the stand file was changed since"),
+    ],
+)
+def test_a_run_that_is_left_open_is_named_where_the_next_one_begins(
+    tmp_path: Path, runs: list[OpenRun], text: str, may_resume: bool, why: str
+) -> None:
+    first = open_run(STAND, tmp_path, 1.0, may_resume=True)
+    lived(first, 10.0, HostEvent("run_started"))
+
+    run = open_run(replace(STAND, text=text), tmp_path, 1.0, may_resume=may_resume)
+    runs.append(run)
+
+    name = first.writer.folder.name
+    told = f"{STAND.title}; {name} was not closed and is not gone on with: {why}"
+    assert run.first == (HostEvent("run_started", told),)
 
 
 def test_the_clock_of_a_run_from_the_future_goes_on_behind_it(
