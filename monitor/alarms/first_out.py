@@ -45,11 +45,18 @@ class Group:
         self._alarms = alarms
         self.came: dict[int, int] = {}
         self.answer: Answer | None = None
+        self._is_settled = True
 
     def note(self, i: int, onset_ns: int) -> None:
         """Member *i* was raised and shown, *onset_ns* before any delay."""
         corrected_ns = onset_ns - self._alarms[i].lag_ns
         self.came[i] = min(corrected_ns, self.came.get(i, corrected_ns))
+        self._is_settled = False
+
+    @property
+    def among(self) -> tuple[int, ...]:
+        """Positions of those that may have been first; empty while there is no episode."""
+        return self.answer.among if self.answer else ()
 
     def settle(self, status: Sequence[AlarmStatus]) -> Answer | None:
         """Bring the answer up to date.
@@ -57,11 +64,13 @@ class Group:
         Returns:
             The answer, when it names others than before.
         """
-        if not any(_counts(status[i]) for i in self.came):
+        if self.came and not any(_counts(status[i]) for i in self.came):
             self.came.clear()
-        before = self.answer.among if self.answer else ()
-        self.answer = self._judge()
-        return self.answer if self.answer and self.answer.among != before else None
+            self._is_settled = False
+        if self._is_settled:
+            return None
+        before, self.answer, self._is_settled = self.among, self._judge(), True
+        return self.answer if self.answer and self.among != before else None
 
     def _judge(self) -> Answer | None:
         """Find the earliest, and those within one sample period of it."""
@@ -82,10 +91,9 @@ class Group:
 
     def marks(self) -> Iterable[tuple[int, FirstOutMark]]:
         """Give the mark of each member."""
-        among = self.answer.among if self.answer else ()
-        mark: FirstOutMark = "first" if len(among) == 1 else "undetermined"
+        mark: FirstOutMark = "first" if len(self.among) == 1 else "undetermined"
         for i in self._members:
-            yield i, mark if i in among else ""
+            yield i, mark if i in self.among else ""
 
     def go_on(self, came: dict[int, int]) -> None:
         """Go on, after a restart, with those that took part."""

@@ -155,13 +155,13 @@ class Alarms:
 
     def _settle_group(self, t_ns: int, group: Group) -> None:
         """Tell which alarm of a group came first, if that is something new."""
-        answer = group.settle(self.status)
+        before, answer = group.among, group.settle(self.status)
         if answer:
             ids = [self.status[i].id for i in answer.among]
             subject = ids[0] if len(ids) == 1 else group.name
             fields = first_out_fields(group.name, answer.onset_ns, ids)
             self._book.say(t_ns, "alarm.first_out", subject, fields)
-        for i, mark in group.marks():
+        for i, mark in group.marks() if group.among != before else ():
             if self.status[i].first_out != mark:
                 self.status[i].first_out = mark
                 self._book.touch(i)
