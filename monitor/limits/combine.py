@@ -15,9 +15,7 @@ from monitor.limits.delays import Delays
 from monitor.limits.edges import Edge, Turn
 from monitor.limits.edits import LimitNow, Settings, edited, settings_of, with_settings
 from monitor.limits.plan import Limit
-from monitor.samples import Bytes, Floats, Ints, Quality
-
-_NO_SAMPLE = (nan, int(Quality.GOOD), nan)
+from monitor.samples import FIRST_BAD, FIRST_UNCERTAIN, Bytes, Floats, Ints, Quality
 
 
 class TimedEdit(NamedTuple):
@@ -38,6 +36,8 @@ class _Combination:
         self.position = position
         self.name_of = {of: name for name, of in limit.inputs}
         self.stands = {name: False for name, _ in limit.inputs}
+        #: Quality with which each of those that stand was raised.
+        self.quality = {name: int(Quality.GOOD) for name, _ in limit.inputs}
         self.delays = Delays([limit])
         # At the start itself the run has not begun: nothing may be told of that instant.
         self._see(start_ns + 1)
@@ -56,7 +56,7 @@ class _Combination:
                     self.limit = edited(self.limit, item.changes)
                     self.delays.change(0, self.limit)
                 else:
-                    self.stands[self.name_of[item.limit]] = item.turn is Turn.RAISED
+                    self._turn(self.name_of[item.limit], item)
                     has_turned = True
             if has_turned:
                 self._see(t_ns)
@@ -64,12 +64,21 @@ class _Combination:
         self.delays.touched.clear()
         return [edge._replace(limit=self.position) for edge in self.delays.take_edges()]
 
+    def _turn(self, name: str, edge: Edge) -> None:
+        """One of its inputs came to stand or fell."""
+        self.stands[name] = edge.turn is Turn.RAISED
+        self.quality[name] = edge.quality if self.stands[name] else int(Quality.GOOD)
+
     def _see(self, t_ns: int) -> None:
         """Judge what stands together at an instant."""
         condition = self.limit.condition
         assert condition is not None, "a combination without condition"
         seen = Seen.TRUE if condition.holds(self.stands) else Seen.RETURNED
-        self.delays.see(0, t_ns, seen, _NO_SAMPLE)
+        worst = max(self.quality.values(), default=0)
+        quality = Quality.INPUT_UNCERTAIN if worst >= FIRST_UNCERTAIN else Quality.GOOD
+        if worst >= FIRST_BAD:
+            quality = Quality.INPUT_BAD
+        self.delays.see(0, t_ns, seen, (nan, int(quality), nan))
 
     def load_edited(self, limit: Limit) -> None:
         """Take back the delays that it was edited to."""
@@ -132,7 +141,7 @@ class Combinations:
         saved: dict[str, Ints | Floats | Bytes] = {}
         for number, row in enumerate(self._rows):
             edit = settings_of(row.limit) if row.limit is not row.planned else None
-            text = msgspec.msgpack.encode((row.stands, edit))
+            text = msgspec.msgpack.encode((row.stands, row.quality, edit))
             saved[f"{number}.stands"] = np.frombuffer(text, dtype=np.uint8)
             saved |= {f"{number}.{name}": array for name, array in row.delays.state().items()}
         return saved
@@ -142,9 +151,9 @@ class Combinations:
         for number, row in enumerate(self._rows):
             names = row.delays.state()
             row.delays.load_state({name: state[f"{number}.{name}"] for name in names})
-            row.stands, edit = msgspec.msgpack.decode(
+            row.stands, row.quality, edit = msgspec.msgpack.decode(
                 state[f"{number}.stands"].tobytes(),
-                type=tuple[dict[str, bool], Settings | None],
+                type=tuple[dict[str, bool], dict[str, int], Settings | None],
             )
             if edit is not None:
                 row.load_edited(with_settings(row.limit, edit))

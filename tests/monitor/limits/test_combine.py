@@ -11,6 +11,7 @@ from monitor.limits.combine import Combinations
 from monitor.limits.condition import parse_condition
 from monitor.limits.edges import Edge, Turn
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
+from monitor.samples import Quality
 
 A, B = 0, 1
 R, C = Turn.RAISED, Turn.CLEARED
@@ -64,6 +65,32 @@ def test_its_edge_tells_when_they_began_to_stand_together_and_no_value() -> None
 
     assert (edge.onset_ns, edge.value, edge.quality) == (20, None, 0)
     assert edge.setpoint != edge.setpoint
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "quality"),
+    [
+        (Quality.GOOD, Quality.GOOD, Quality.GOOD),
+        (Quality.GOOD, Quality.FORCED, Quality.INPUT_UNCERTAIN),
+        (Quality.STALE, Quality.FORCED, Quality.INPUT_BAD),
+        (Quality.LINK_LOST, Quality.GOOD, Quality.INPUT_BAD),
+    ],
+)
+def test_its_edge_says_when_bad_data_raised_one_of_them(
+    first: Quality, second: Quality, quality: Quality
+) -> None:
+    edges = [Edge(3, A, R, 3, 1.0, first, 1.0), Edge(4, B, R, 4, 1.0, second, 1.0)]
+
+    (edge,) = stage(AND).step(edges, 100)
+
+    assert edge.quality == quality
+
+
+def test_what_no_longer_stands_marks_nothing() -> None:
+    lost = Edge(3, A, R, 3, None, Quality.STALE, 1.0)
+    edges = [lost, *turns(5, (A, C)), *turns(6, (A, R), (B, R))]
+
+    assert stage(AND).step(edges, 100)[0].quality == Quality.GOOD
 
 
 def test_all_edges_of_one_instant_count_before_it_is_judged() -> None:

@@ -132,8 +132,11 @@ class Slow:
         for number, limit in enumerate(self.limits):
             if not isinstance(limit, SlowCombination):
                 continue
+            limit.worst = 0
             for name, position in limit.plan.inputs:
-                limit.flags[name] = self.limits[position].is_active
+                other = self.limits[position]
+                limit.flags[name] = other.is_active
+                limit.worst = max(limit.worst, other.raised_with if other.is_active else 0)
             if turned & {position for _, position in limit.plan.inputs}:
                 limit.look(t_ns)
             limit.fall_due(t_ns)

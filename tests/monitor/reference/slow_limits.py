@@ -28,6 +28,7 @@ class SlowLimit:
         self.is_watched = False
         self.waits_for = ""  # "", "raise", "clear", "bridge"
         self.due_ns: int | None = None
+        self.raised_with = 0  # the quality
         self.resume_ns: int | None = None  # what was left of the on-delay, while bridging
         self.onset: Onset = (0, NAN, 0, NAN)
         self.last: list[tuple[bool, Onset]] = []  # n of m: the newest m, oldest first
@@ -157,6 +158,7 @@ class SlowLimit:
             self.told.append(("lost", t_ns, self.onset))
         else:
             self.is_active = True
+            self.raised_with = self.onset[2]
             self.told.append(("raised", t_ns, self.onset))
 
     # Places and edits.
@@ -240,6 +242,7 @@ class SlowCombination(SlowLimit):
 
     def __init__(self, plan: Limit, place: Place, start_ns: int) -> None:
         self.flags: dict[str, bool] = {name: False for name, _ in plan.inputs}
+        self.worst = 0
         super().__init__(plan, place, start_ns)
 
     def sees_plainly(self, sample: Sample) -> str:
@@ -252,4 +255,5 @@ class SlowCombination(SlowLimit):
     def look(self, t_ns: int) -> None:
         """Judge what stands together at an instant."""
         seen = self.sees_plainly(Sample(t_ns, NAN, 0))
-        self.judge(t_ns, seen, (t_ns, NAN, 0, NAN))
+        quality = Q.INPUT_BAD if self.worst >= 0x80 else 0x42 if self.worst >= 0x40 else 0
+        self.judge(t_ns, seen, (t_ns, NAN, quality, NAN))
