@@ -12,7 +12,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from monitor.channels.plan import ChannelsPlan
+from monitor.channels.plan import ChannelsPlan, Derived
 from tests.monitor.channels.everything import plan_of_everything
 from tests.monitor.channels.made import (
     START_NS,
@@ -84,6 +84,16 @@ def test_one_channel_alone_is_the_same_as_among_others(
     cuts = cuts_of(run, ticks)
 
     assert run_in_steps(alone(tag), run, cuts)[tag] == run_in_steps(PLAN, run, cuts)[tag]
+
+
+@given(runs(), CUTS, st.sampled_from(PLAN.derived))
+@settings(max_examples=40)
+def test_one_derived_channel_alone_is_the_same_as_among_others(
+    run: Run, ticks: list[int], row: Derived
+) -> None:
+    cuts, plan = cuts_of(run, ticks), replace(PLAN, derived=(row,))
+
+    assert run_in_steps(plan, run, cuts)[row.tag] == run_in_steps(PLAN, run, cuts)[row.tag]
 
 
 def test_a_random_run_reaches_every_quality() -> None:
