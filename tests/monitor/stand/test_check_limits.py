@@ -355,3 +355,15 @@ def test_the_phases_of_a_link_alarm_are_checked_where_there_is_one(
 
     assert said.key == "instruments.panel.alarm.suppressed_in[1]"
     assert said.text == "unknown phase 'rest'; phases are fill, leak"
+
+
+def test_the_window_of_a_rate_counts_for_the_time_to_respond(
+    good: str, problems: Callable[..., list[Problem]]
+) -> None:
+    rate = 'per = "min"\nwindow_s = 30\ntime_to_respond_s = 31\n'
+
+    (said,) = said_of(limit("rate_of_rise", 2, rate), good, problems)
+
+    assert said[1] == (
+        "31 s is shorter than sensor 0.1 + filter 1 + delay 0 + window 30 = 31.1 s"
+    )
