@@ -86,13 +86,15 @@ def _suggestion(found: Suggestion) -> _Data:
             place: {"sigma": _number(noise.sigma), "samples": noise.samples}
             for place, noise in found.noise.items()
         },
+        "noise_span": found.noise_span,
         "period_ns": found.period_ns,
         "spikes": found.spikes,
         "spike_ns": {"most": found.spike_ns[0], "longest": found.spike_ns[1]},
         "lasted": found.lasted,
         "window_ns": found.window_ns,
         "choices": [
-            _verdict(one, present) | {"is_proposed": one is found.proposed}
+            _verdict(one, present)
+            | {"is_proposed": one is found.proposed, "is_sooner": one is found.sooner}
             for one in found.verdicts
         ],
     }

@@ -93,7 +93,8 @@ def _in_short(outcomes: Sequence[RunOutcome], rows: dict[str, _Row], loud: int) 
     looked_at = f"{count} run{'s' if count != 1 else ''}, {span_text(lasted_ns)}"
     alarms = sum(len(row.found) for row in rows.values())
     if not loud:
-        return f"{looked_at}: nothing differs; {alarms} alarms are the same under both stands"
+        same = "1 alarm is" if alarms == 1 else f"{alarms} alarms are"
+        return f"{looked_at}: nothing differs; {same} the same under both stands"
     return f"{looked_at}: {loud} of {len(rows)} limits differ in their alarms"
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from monitor.limits.plan import Limit
-from monitor.rehearse.choices import Choice, Ground, choices_of
-from monitor.rehearse.judge import Verdict, proposed
+from monitor.rehearse.choices import PEAK_TO_PEAK, Choice, Ground, choices_of, rounded_up
+from monitor.rehearse.judge import Bounds, Verdict, proposed, sooner
 from monitor.rehearse.noise import Noise, Spans, lasting, noise_of, period_of, spans_of
 from monitor.rehearse.subject import Subject, SuggestError
 from monitor.rehearse.track import Track
@@ -37,7 +37,10 @@ class Suggestion:
         lasted: How many stretches beyond the setpoint lasted.
         window_ns: What lasts is true for most of so long a window.
         verdicts: The present choice first, then by what they save and cost.
+        noise_span: Noise from peak to peak in the noisiest place, unfiltered; 0 where it is
+            not known.
         proposed: One of *verdicts*; None where none fits.
+        sooner: One that would have come sooner at no cost in these runs; None where none is.
     """
 
     subject: Subject
@@ -48,7 +51,9 @@ class Suggestion:
     lasted: int
     window_ns: int
     verdicts: tuple[Verdict, ...]
+    noise_span: float
     proposed: Verdict | None
+    sooner: Verdict | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +94,9 @@ def suggest(subject: Subject, tracks: Sequence[Track]) -> Suggestion:
     spike_rows = _most(np.concatenate([run.spikes.rows for run in runs]))
     ground = _ground(subject, noise, period_ns, (spike_rows, _most(lengths_ns)))
     verdicts = _verdicts(limit, choices_of(ground), runs, period_ns)
-    best = proposed(verdicts, may_delay=subject.may_delay, room_ns=subject.respond_ns)
+    noise_span = rounded_up(PEAK_TO_PEAK * ground.scatter)
+    bounds = Bounds(subject.may_delay, subject.respond_ns, noise_span)
+    best = proposed(verdicts, bounds)
     return Suggestion(
         subject=subject,
         noise=noise,
@@ -99,7 +106,9 @@ def suggest(subject: Subject, tracks: Sequence[Track]) -> Suggestion:
         lasted=sum(run.lasted.first.size for run in runs),
         window_ns=window_ns,
         verdicts=(verdicts[0], *sorted(verdicts[1:], key=_order)),
+        noise_span=noise_span,
         proposed=best,
+        sooner=sooner(verdicts, best, bounds) if best is not None else None,
     )
 
 

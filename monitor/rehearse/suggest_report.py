@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from monitor.rehearse.choices import Choice
+from monitor.rehearse.choices import NO_SIEVE, Choice
 from monitor.rehearse.judge import Verdict
 from monitor.rehearse.suggest import Suggestion
 from monitor.rehearse.words import columns_text, span_text
@@ -62,15 +62,15 @@ def _seen(found: Suggestion) -> Iterator[str]:
         "absolute deviation); slow wander is not in it"
     )
     most_ns, longest_ns = found.spike_ns
-    spikes = f"{found.spikes} spikes beyond the setpoint"
+    spikes = f"{found.spikes} spike{'s' * (found.spikes != 1)} beyond the setpoint"
     if found.spikes:
         spikes += (
             f", most of them up to {span_text(most_ns)}, the longest {span_text(longest_ns)}"
         )
     yield f"a sample each {span_text(found.period_ns)}; {spikes}"
     yield (
-        f"{found.lasted} times it lasted: beyond the setpoint for most of "
-        f"{span_text(found.window_ns)}, unfiltered; this is what an alarm is for"
+        f"{found.lasted} time{'s' * (found.lasted != 1)} it lasted: beyond the setpoint for "
+        f"most of {span_text(found.window_ns)}, unfiltered; this is what an alarm is for"
     )
     if found.subject.published is not None:
         point = found.subject.published
@@ -81,22 +81,39 @@ def _seen(found: Suggestion) -> Iterator[str]:
 
 
 def _proposed(found: Suggestion) -> Iterator[str]:
-    """Say what is proposed, and why."""
+    """Say what is proposed, and why; it knows these runs only."""
     best, present = found.proposed, found.verdicts[0]
     if best is None:
-        yield "proposed: nothing; no choice is quick enough and misses no more than now"
+        yield "proposed: nothing; no choice leaves a person the time to respond"
         return
-    yield f"proposed: {_choice_text(best.choice, _unit(found))}"
+    yield f"proposed, from these runs only: {_choice_text(best.choice, _unit(found))}"
     if best is present:
-        yield "  as it is: no other choice saves more at less delay"
+        yield "  as it is: no other choice misses less or saves more without coming later"
     else:
         yield f"  {best.nuisance} nuisance alarms, now {present.nuisance}"
         yield f"  {_cost(best, present)}"
-        yield "  of what saves as much, or nearly, it comes soonest and changes least"
-    if not found.subject.may_delay:
-        yield "  of top priority: no on-delay is ever proposed"
-    if best.choice.sieve != found.subject.sieve and found.subject.shares:
-        yield f"  the filter is the channel's: {', '.join(found.subject.shares)} see it too"
+        yield "  of what misses as little and saves as much, or nearly, it changes least"
+    yield from (f"  {line}" for line in _remarks(found, best))
+
+
+def _remarks(found: Suggestion, best: Verdict) -> Iterator[str]:
+    """Say what a person should know before taking it over."""
+    subject, unit = found.subject, _unit(found)
+    if not subject.may_delay:
+        yield "of top priority: no on-delay is ever proposed"
+    if best.choice.sieve != subject.sieve and subject.shares:
+        yield f"the filter is the channel's: {', '.join(subject.shares)} see it too"
+    if best.choice.deadband < found.noise_span and best.choice.sieve == NO_SIEVE:
+        yield (
+            f"its deadband is narrower than the noise, {found.noise_span:g}{unit} from peak to "
+            "peak: standing on its setpoint, it can chatter"
+        )
+    if found.sooner is not None:
+        sooner_ns = round(-(found.sooner.later_ns(best) or 0.0))
+        yield (
+            f"{_choice_text(found.sooner.choice, unit)}: would have come "
+            f"{span_text(sooner_ns)} sooner here, and given no more alarms"
+        )
 
 
 def _cost(best: Verdict, present: Verdict) -> str:

@@ -107,7 +107,7 @@ def test_with_its_own_stand_nothing_differs(folder: Path) -> None:
 
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == (
-        "1 run, 2 min 00 s: nothing differs; 1 alarms are the same under both stands\n"
+        "1 run, 2 min 00 s: nothing differs; 1 alarm is the same under both stands\n"
     )
 
 

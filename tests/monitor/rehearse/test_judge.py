@@ -5,13 +5,12 @@ Source: hand-worked here.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from monitor.rehearse.choices import NO_SIEVE, Choice
-from monitor.rehearse.judge import Verdict, proposed
+from monitor.rehearse.judge import Bounds, Verdict, proposed, sooner
 from monitor.rehearse.noise import Spans
 from monitor.rehearse.occurrences import Occurrence
 
@@ -111,45 +110,44 @@ def test_the_earliest_of_those_that_save_nine_tenths_is_proposed() -> None:
     now = verdict(100)
     slow, quick, weak = verdict(0, later_s=30), verdict(10, later_s=2), verdict(11, later_s=1)
 
-    assert proposed([now, slow, quick, weak], may_delay=True, room_ns=math.inf) is quick
+    assert proposed([now, slow, quick, weak], Bounds()) is quick
 
 
-def test_nothing_that_misses_more_than_now_is_proposed() -> None:
-    now, deaf = verdict(100, missed=1), verdict(0, missed=2)
-    good = verdict(5, later_s=9, missed=1)
+def test_what_misses_least_goes_before_what_saves_most() -> None:
+    now, deaf, keen = verdict(100, missed=1), verdict(0, missed=2), verdict(90, missed=0)
 
-    assert proposed([now, deaf, good], may_delay=True, room_ns=math.inf) is good
+    assert proposed([now, deaf, keen], Bounds()) is keen
 
 
 def test_no_delay_is_proposed_for_top_priority() -> None:
     now, waits, bears = verdict(100), verdict(0, on_delay_s=1), verdict(60, deadband=3.0)
 
-    assert proposed([now, waits, bears], may_delay=False, room_ns=math.inf) is bears
+    assert proposed([now, waits, bears], Bounds(may_delay=False)) is bears
 
 
 def test_a_delay_for_which_there_is_no_time_is_not_proposed() -> None:
     now, waits, bears = verdict(100), verdict(0, on_delay_s=20), verdict(60, deadband=3.0)
 
-    assert proposed([now, waits, bears], may_delay=True, room_ns=19 * S) is bears
+    assert proposed([now, waits, bears], Bounds(room_ns=19 * S)) is bears
 
 
 def test_where_nothing_is_to_be_saved_it_stays_as_it_is() -> None:
     now, same, wider = verdict(0), verdict(0, deadband=0.5), verdict(0, deadband=3.0)
 
-    assert proposed([now, same, wider], may_delay=True, room_ns=math.inf) is now
+    assert proposed([now, same, wider], Bounds()) is now
 
 
 def test_being_earlier_than_now_is_worth_nothing_by_itself() -> None:
     # Only what is later counts; else a limit without any delay would always win.
     now, sooner = verdict(0, later_s=5), verdict(0, later_s=0, deadband=3.0)
 
-    assert proposed([now, sooner], may_delay=True, room_ns=math.inf) is now
+    assert proposed([now, sooner], Bounds()) is now
 
 
 def test_where_nothing_fits_nothing_is_proposed() -> None:
     now = verdict(100, on_delay_s=30)
 
-    assert proposed([now], may_delay=True, room_ns=10 * S) is None
+    assert proposed([now], Bounds(room_ns=10 * S)) is None
 
 
 def test_where_nothing_lasted_the_delay_by_itself_counts() -> None:
@@ -158,4 +156,47 @@ def test_where_nothing_lasted_the_delay_by_itself_counts() -> None:
 
     now, slow, quick = bare(50, 0), bare(0, 60), bare(1, 2)
 
-    assert proposed([now, slow, quick], may_delay=True, room_ns=math.inf) is quick
+    assert proposed([now, slow, quick], Bounds()) is quick
+
+
+def test_of_what_costs_nothing_the_one_that_changes_least_is_proposed() -> None:
+    now = verdict(50, on_delay_s=2)
+    both = verdict(0, deadband=6.0)
+    one = verdict(0, deadband=6.0, on_delay_s=2)
+
+    assert proposed([now, both, one], Bounds()) is one
+
+
+def test_a_new_deadband_spans_the_noise_if_it_can() -> None:
+    now, narrow, wide = verdict(50), verdict(0, deadband=2.0), verdict(0, deadband=4.0)
+
+    assert proposed([now, narrow, wide], Bounds(noise_span=4.0)) is wide
+    assert proposed([now, narrow, wide], Bounds(noise_span=2.0)) is narrow
+
+
+def test_a_deadband_that_is_there_may_be_narrow() -> None:
+    now, wide = verdict(0), verdict(0, deadband=4.0)
+
+    assert proposed([now, wide], Bounds(noise_span=4.0)) is now
+
+
+def test_what_would_have_come_sooner_at_no_cost_is_found() -> None:
+    now = verdict(0, later_s=5, on_delay_s=5)
+    quick, quicker = verdict(0, later_s=2, on_delay_s=2), verdict(0, later_s=1, on_delay_s=1)
+    loud, deaf = verdict(1, later_s=0), verdict(0, later_s=0, missed=1)
+    other = verdict(0, later_s=1, on_delay_s=1, deadband=9.0)
+
+    assert sooner([now, quick, loud, deaf, other, quicker], now, Bounds()) is quicker
+    assert sooner([now, loud, deaf], now, Bounds()) is None
+
+
+def test_what_would_have_come_sooner_keeps_to_the_bounds() -> None:
+    now, quick = verdict(0, later_s=5, on_delay_s=5), verdict(0, later_s=2, on_delay_s=2)
+
+    assert sooner([now, quick], now, Bounds(may_delay=False)) is None
+
+
+def test_where_nothing_lasted_nothing_came_sooner() -> None:
+    now = Verdict(Choice(1.0, NO_SIEVE, S), S)
+
+    assert sooner([now, Verdict(Choice(1.0, NO_SIEVE, 0), 0)], now, Bounds()) is None

@@ -39,8 +39,14 @@ def test_where_nothing_differs_one_line_says_so() -> None:
     same = row("A.high", (at(1, 2), at(1, 2)))
 
     assert report_lines([outcome(same), outcome(row("B.low"))]) == [
-        "2 runs, 2 h 00 min: nothing differs; 1 alarms are the same under both stands"
+        "2 runs, 2 h 00 min: nothing differs; 1 alarm is the same under both stands"
     ]
+
+
+def test_several_alarms_that_are_the_same_are_counted() -> None:
+    same = row("A.high", (at(1, 2), at(1, 2)), (at(3, 4), at(3, 4)))
+
+    assert report_lines([outcome(same)])[0].endswith("2 alarms are the same under both stands")
 
 
 def test_the_table_has_a_row_for_each_limit_that_differs() -> None:

@@ -145,6 +145,20 @@ def test_a_refusal_that_the_run_had_too_is_not_told(bench: Any, new_stand: Any) 
     assert rehearse(case_of(close(bench), new_stand())).notes == ()
 
 
+def test_an_edit_in_the_run_is_told_because_it_counts_under_both(
+    bench: Any, new_stand: Any
+) -> None:
+    bench.say(Action("edit_limit", "PT-1.high", "A. Roe", "drift", changes={"setpoint": 13.0}))
+    bench.ramp([12, 1])
+
+    outcome = rehearse(case_of(close(bench), new_stand(("setpoint = 10", "setpoint = 11"))))
+
+    assert outcome.notes == (
+        "PT-1.high was edited in the run: from then on the edit counts under the new stand too",
+    )
+    assert not outcome.differs
+
+
 def test_another_first_phase_is_told(bench: Any, new_stand: Any) -> None:
     new = new_stand(('[[phases]]\nname = "ground"', '[[phases]]\nname = "rest"'))
 

@@ -45,7 +45,9 @@ FOUND = Suggestion(
     lasted=1,
     window_ns=30 * S,
     verdicts=(NOW, OTHER),
+    noise_span=1.5,
     proposed=OTHER,
+    sooner=None,
 )
 
 
@@ -67,13 +69,15 @@ def test_what_was_seen_is_told_with_where_it_comes_from() -> None:
     assert "noise in climb: too few samples, from 7 samples" in said
     assert "second differences" in said
     assert "12 spikes beyond the setpoint, most of them up to 0.2 s, the longest 0.5 s" in said
-    assert "1 times it lasted: beyond the setpoint for most of 30 s" in said
+    assert "1 time it lasted: beyond the setpoint for most of 30 s" in said
     assert "deadband 2 % of the span, delay 15 s" in said
 
 
 def test_the_proposal_says_what_it_saves_and_costs() -> None:
     lines = suggest_lines(FOUND)
-    at = lines.index("proposed: deadband 1.5 bar, filter median of 5, on-delay 2 s")
+    at = lines.index(
+        "proposed, from these runs only: deadband 1.5 bar, filter median of 5, on-delay 2 s"
+    )
 
     assert lines[at + 1 : at + 3] == [
         "  0 nuisance alarms, now 8",
@@ -93,7 +97,7 @@ def test_a_proposal_that_keeps_the_filter_does_not_warn_of_it() -> None:
 def test_each_choice_has_a_row() -> None:
     lines = suggest_lines(FOUND)
     (now,) = (line for line in lines if line.startswith("now "))
-    (other,) = (line for line in lines if line.startswith("proposed "))
+    (other,) = (line for line in lines if line.startswith("proposed  "))
 
     assert now.split() == [
         "now",
@@ -122,13 +126,15 @@ def test_where_nothing_lasted_no_lateness_is_made_up() -> None:
 
 
 def test_keeping_it_as_it_is_is_told() -> None:
-    assert "as it is: no other choice saves more at less delay" in text(
+    assert "as it is: no other choice misses less or saves more" in text(
         replace(FOUND, proposed=NOW)
     )
 
 
 def test_that_nothing_fits_is_told() -> None:
-    assert "proposed: nothing; no choice is quick enough" in text(replace(FOUND, proposed=None))
+    assert "proposed: nothing; no choice leaves a person the time" in text(
+        replace(FOUND, proposed=None)
+    )
 
 
 def test_that_top_priority_never_waits_is_told() -> None:
@@ -150,3 +156,18 @@ def test_without_spikes_or_a_unit_nothing_is_said_of_them() -> None:
     assert "0 spikes beyond the setpoint\n" in said
     assert "published" not in said
     assert "deadband 1," in said
+
+
+def test_a_deadband_within_the_noise_is_told_unless_a_filter_takes_the_noise_away() -> None:
+    keeps = replace(FOUND, proposed=NOW)
+
+    assert "narrower than the noise, 1.5 bar from peak to peak" in text(keeps)
+    assert "narrower" not in text(replace(FOUND, noise_span=9.0))
+    assert "narrower" not in text(replace(keeps, noise_span=1.0))
+
+
+def test_what_would_have_come_sooner_is_told() -> None:
+    said = text(replace(FOUND, sooner=NOW))
+
+    assert "deadband 1 bar, filter none, on-delay 0 s: would have come 3 s sooner here" in said
+    assert "sooner" not in text(FOUND)

@@ -21,7 +21,7 @@ def test_for_people_the_suggestion_stands_behind_what_differs(
 
     lines = shown(found, as_json=False).splitlines()
 
-    assert "nothing differs; 1 alarms are the same" in lines[0]
+    assert "nothing differs; 1 alarm is the same" in lines[0]
     assert lines[1:3] == ["", lines[2]]
     assert lines[2].startswith("PT-1.high: setpoint 10 bar")
 
