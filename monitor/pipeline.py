@@ -12,7 +12,7 @@ from monitor.alarms.judge import Judge
 from monitor.alarms.phases import Phases
 from monitor.alarms.plan import AlarmsPlan
 from monitor.alarms.stage import Alarms
-from monitor.channels.plan import ChannelsPlan
+from monitor.channels.plan import ChannelsPlan, OffProfile
 from monitor.channels.stage import Channels
 from monitor.errors import MonitorError
 from monitor.events import Control, Event
@@ -71,7 +71,9 @@ class Pipeline:
         self.until_ns = start_ns
         self.channels = Channels(plan.channels, start_ns)
         self._phases = Phases(plan.alarms, columns, start_ns)
-        self._judge = Judge(plan.limits, plan.alarms, columns, start_ns)
+        self._judge = Judge(
+            plan.limits, plan.alarms, columns, start_ns, _of_phase(plan.channels)
+        )
         self.alarms = Alarms(plan.alarms, start_ns)
         self._waiting: list[Control] = []
 
@@ -162,6 +164,15 @@ class Pipeline:
         pipeline._judge.load_state(unpack(state.limits))
         pipeline._waiting = state.waiting
         return pipeline
+
+
+def _of_phase(plan: ChannelsPlan) -> list[int]:
+    """Give the columns whose values count from the beginning of the phase."""
+    return [
+        plan.column[one.tag]
+        for one in plan.derived
+        if isinstance(one, OffProfile) and not one.is_over_run
+    ]
 
 
 class _Saved(msgspec.Struct):

@@ -32,9 +32,14 @@ class Judge:
     """Takes the grid, the controls and the moves of a step; gives what alarms walk through."""
 
     def __init__(
-        self, limits: Sequence[Limit], plan: AlarmsPlan, columns: int, start_ns: int
+        self,
+        limits: Sequence[Limit],
+        plan: AlarmsPlan,
+        columns: int,
+        start_ns: int,
+        of_phase: Sequence[int] = (),
     ) -> None:
-        """Start with every limit clear.
+        """Start with every limit clear; *of_phase*: columns that count from a phase's start.
 
         Raises:
             ValueError: A combination stands before a limit that is none.
@@ -44,7 +49,8 @@ class Judge:
         if not all(is_joined[self._first :]):
             raise ValueError("combinations must stand behind all other limits")
         self._plan = plan
-        self._limits = Limits(limits[: self._first], columns, start_place(plan), start_ns)
+        place = start_place(plan)
+        self._limits = Limits(limits[: self._first], columns, place, start_ns, of_phase)
         self._combinations = Combinations(limits, self._first, start_ns)
         self._until_ns = start_ns
         names = product(plan.phases, plan.modes or ("",))

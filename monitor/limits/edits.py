@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import msgspec
+import numpy as np
+from numpy.typing import NDArray
 
 from monitor.limits.plan import FLAG_KINDS, Kind, Limit, Place
+from monitor.samples import Bytes
 
 #: Before the name of a phase or mode: the setpoint that differs there.
 SETPOINT_IN = "setpoint_in."
@@ -146,3 +150,21 @@ def _deadband_too_wide(
         if new.deadband >= band:
             return f"its deadband of {new.deadband:g} would reach over to {other.kind}"
     return ""
+
+
+def saved_edits(place: Place, limits: Sequence[Limit], planned: Sequence[Limit]) -> Bytes:
+    """Pack a place and what of *limits* was edited, for a checkpoint."""
+    pairs = enumerate(zip(limits, planned, strict=True))
+    edits = {i: settings_of(limit) for i, (limit, plan) in pairs if limit is not plan}
+    text = msgspec.msgpack.encode((place.phase, place.mode, edits))
+    return np.frombuffer(text, dtype=np.uint8)
+
+
+def loaded_edits(
+    saved: NDArray[Any], planned: Sequence[Limit]
+) -> tuple[Place, dict[int, Limit]]:
+    """Give what :func:`saved_edits` packed: the place, and limits as edited by position."""
+    phase, mode, edits = msgspec.msgpack.decode(
+        saved.tobytes(), type=tuple[str, str, dict[int, Settings]]
+    )
+    return Place(phase, mode), {i: with_settings(planned[i], x) for i, x in edits.items()}

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import nan
 
-import msgspec
 import numpy as np
 
 from monitor.limits.compare import Comparison, Seen, setpoints_at
 from monitor.limits.counted import Counted
 from monitor.limits.delays import NEVER, Delays, Standing
 from monitor.limits.edges import Edge
-from monitor.limits.edits import LimitNow, Settings, edited, settings_of, with_settings
+from monitor.limits.edits import LimitNow, edited, loaded_edits, saved_edits
 from monitor.limits.plan import NO_COLUMN, Limit, Place
 from monitor.limits.quiet import QuietSpans, quiet_span
 from monitor.samples import (
@@ -41,7 +40,12 @@ class Limits:
     """
 
     def __init__(
-        self, limits: Sequence[Limit], columns: int, place: Place, start_ns: int
+        self,
+        limits: Sequence[Limit],
+        columns: int,
+        place: Place,
+        start_ns: int,
+        of_phase: Sequence[int] = (),
     ) -> None:
         """Start with every limit clear.
 
@@ -50,7 +54,10 @@ class Limits:
             columns: Number of columns in the grids to come.
             place: The phase and mode at first.
             start_ns: From when on limits are watched.
+            of_phase: Columns whose values count from the beginning of the phase: what they
+                hold from before it says nothing of it.
         """
+        self._of_phase = list(of_phase)
         self._planned = tuple(limits)
         self._limits = list(limits)
         self.place = place
@@ -92,6 +99,9 @@ class Limits:
             is_phase: Whether a phase was entered, be it the same again, and not a mode.
         """
         before, self.place = self.place, place
+        if is_phase:
+            self._held_value[self._of_phase] = nan
+            self._held_quality[self._of_phase] = Quality.WAITING
         setpoint = setpoints_at(self._limits[: self._valued], place)
         is_changed = (setpoint != self._compare.setpoint) & self._compare.is_value
         self._use_setpoints(setpoint)
@@ -272,24 +282,18 @@ class Limits:
 
     def state(self) -> dict[str, Ints | Floats | Bytes]:
         """Give everything that must outlive a restart."""
-        pairs = enumerate(zip(self._limits, self._planned, strict=True))
-        edits = {i: settings_of(x) for i, (x, planned) in pairs if x is not planned}
-        place = msgspec.msgpack.encode((self.place.phase, self.place.mode, edits))
         state = self._delays.state() | self._counted.state()
-        state["place"] = np.frombuffer(place, dtype=np.uint8)
+        state["place"] = saved_edits(self.place, self._limits, self._planned)
         state["held_value"] = self._held_value.copy()
         state["held_quality"] = self._held_quality.copy()
         return state
 
     def load_state(self, state: dict[str, Ints | Floats | Bytes]) -> None:
         """Take back what :meth:`state` gave."""
-        phase, mode, edits = msgspec.msgpack.decode(
-            state["place"].tobytes(), type=tuple[str, str, dict[int, Settings]]
-        )
-        self.place = Place(phase, mode)
+        self.place, edits = loaded_edits(state["place"], self._planned)
         self._use_setpoints(setpoints_at(self._limits[: self._valued], self.place))
-        for i, settings in edits.items():
-            self._take_edited(i, with_settings(self._limits[i], settings))
+        for i, limit in edits.items():
+            self._take_edited(i, limit)
         self._delays.load_state(state)
         self._counted.load_state(state)
         self._held_value = np.array(state["held_value"], dtype=np.float64)

@@ -10,7 +10,15 @@ from dataclasses import replace
 import pytest
 
 from monitor.limits.condition import parse_condition
-from monitor.limits.edits import contradiction, edited, settings_of, value_of, with_settings
+from monitor.limits.edits import (
+    contradiction,
+    edited,
+    loaded_edits,
+    saved_edits,
+    settings_of,
+    value_of,
+    with_settings,
+)
 from monitor.limits.plan import NO_COLUMN, Kind, Limit, Place
 
 HIGH = Limit("PT-1.high", 0, Kind.HIGH, 150.0, {"climb": 120.0}, 4.0, 3_000, 4_000)
@@ -124,3 +132,10 @@ def test_a_rate_knows_no_siblings() -> None:
     rate = replace(HIGH, kind=Kind.RATE_OF_RISE)
 
     assert contradiction(rate, {"setpoint": 1.0}, (LOW, HIGH_HIGH), PLACES) == ""
+
+
+def test_a_place_and_its_edits_outlive_a_restart() -> None:
+    changed = edited(LOW, {"setpoint": 40.0})
+    saved = saved_edits(Place("climb", "loop_only"), [HIGH, changed], [HIGH, LOW])
+
+    assert loaded_edits(saved, [HIGH, LOW]) == (Place("climb", "loop_only"), {1: changed})

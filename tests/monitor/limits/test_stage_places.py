@@ -123,6 +123,19 @@ def test_nothing_held_is_not_bad_data() -> None:
     assert bench.told == []
 
 
+def test_what_counts_from_the_phase_says_nothing_of_the_next_one_until_its_next_row() -> None:
+    one = limit(watched_in=frozenset({"climb", "hold"}), kind=Kind.DEVIATION)
+    bench = Bench(one, GROUND)
+    bench.stage = Limits([one], 1, GROUND, 0, of_phase=[0])
+    bench.rows(*good((1, 160)))
+    bench.enter(CLIMB, 5)
+    bench.rows(*good((6, 160)), until_s=7)
+    bench.enter(HOLD, 10)
+    bench.rows(*good((11, 100)), until_s=12)
+
+    assert bench.told == [(6, R), (11, C)]
+
+
 # Rule 22: expected and absent.
 
 EXPECTED = Limit(

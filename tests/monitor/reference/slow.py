@@ -13,9 +13,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from monitor.alarms.plan import AutomaticEntry
+from monitor.channels.plan import OffProfile
 from monitor.events import Action, Control, Event, HostEvent, LinkChange
 from monitor.limits.plan import NO_COLUMN, Limit, Place
 from monitor.pipeline import Plan
+from monitor.samples import Quality
 from tests.monitor.reference.inputs import Arrival
 from tests.monitor.reference.slow_alarms import SlowAlarms
 from tests.monitor.reference.slow_channels import Raw, Sample, SlowChannels, raw_samples
@@ -215,6 +217,9 @@ class Slow:
         self.place, self.has_moved = place, True
         if what == "phase":
             self.channels.phase_start_ns = t_ns
+            for one in self.plan.channels.derived:
+                if isinstance(one, OffProfile) and not one.is_over_run:
+                    self.channels.held[one.tag] = Sample(t_ns, NAN, Quality.WAITING)
         for position, limit in enumerate(self.limits):
             if not isinstance(limit, SlowCombination):
                 limit.enter(place, self.at(t_ns, position), is_phase=what == "phase")
