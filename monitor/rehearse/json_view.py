@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from typing import Any
 
 import msgspec
@@ -88,8 +89,7 @@ def _suggestion(found: Suggestion) -> _Data:
         },
         "noise_span": found.noise_span,
         "period_ns": found.period_ns,
-        "spikes": found.spikes,
-        "spike_ns": {"most": found.spike_ns[0], "longest": found.spike_ns[1]},
+        "spikes": asdict(found.spikes),
         "lasted": found.lasted,
         "window_ns": found.window_ns,
         "choices": [

@@ -10,6 +10,7 @@ from monitor.alarms.plan import Alarm, Priority
 from monitor.channels.plan import Filtered
 from monitor.errors import MonitorError, UnitError, did_you_mean
 from monitor.limits.plan import FLAG_KINDS, Kind, Limit
+from monitor.pipeline import Plan
 from monitor.rehearse.choices import NO_SIEVE, Choice, Sieve
 from monitor.stand.limit_values import STARTING_POINTS, UPWARDS, StartingPoint
 from monitor.stand.model import Stand
@@ -76,13 +77,7 @@ def subject_of(stand: Stand, limit_id: str) -> Subject:
         SuggestError: There is none of that name, or it compares nothing that has noise.
     """
     plan = stand.plan
-    ids = [limit.id for limit in plan.limits]
-    if limit_id not in ids:
-        near = did_you_mean(limit_id, ids)
-        raise SuggestError(f"no limit {limit_id!r} in the new stand{near}")
-    limit, alarm = plan.limits[ids.index(limit_id)], plan.alarms.alarms[ids.index(limit_id)]
-    if not limit.compares or limit.kind in FLAG_KINDS or limit.kind is Kind.EXPECTED:
-        raise SuggestError(f"{limit_id} compares no value that could be noisy")
+    limit, alarm = _limit_of(plan, limit_id)
     filters = {plan.channels.column[row.tag]: row for row in plan.channels.filtered}
     filtered = filters.get(limit.column)
     tags = {column: tag for tag, column in plan.channels.column.items()}
@@ -103,6 +98,19 @@ def subject_of(stand: Stand, limit_id: str) -> Subject:
         respond_ns=_room_ns(stand, limit_id),
         shares=tuple(each for each in shares if each != limit_id),
     )
+
+
+def _limit_of(plan: Plan, limit_id: str) -> tuple[Limit, Alarm]:
+    """Give a limit with its alarm; refuse one that compares nothing that has noise."""
+    ids = [limit.id for limit in plan.limits]
+    if limit_id not in ids:
+        near = did_you_mean(limit_id, ids)
+        raise SuggestError(f"no limit {limit_id!r} in the new stand{near}")
+    position = ids.index(limit_id)
+    limit = plan.limits[position]
+    if not limit.compares or limit.kind in FLAG_KINDS or limit.kind is Kind.EXPECTED:
+        raise SuggestError(f"{limit_id} compares no value that could be noisy")
+    return limit, plan.alarms.alarms[position]
 
 
 def _sieve(row: Filtered | None) -> Sieve:

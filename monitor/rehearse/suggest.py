@@ -25,6 +25,23 @@ _MOST = 95.0
 
 
 @dataclass(frozen=True, slots=True)
+class Spikes:
+    """Stretches beyond a setpoint that did not last.
+
+    Attributes:
+        count: How many there are.
+        most_rows: Samples that 95 of 100 of them last at most; 0 where there are none.
+        most_ns: How long 95 of 100 of them last at most.
+        longest_ns: How long the longest lasts.
+    """
+
+    count: int
+    most_rows: int
+    most_ns: int
+    longest_ns: int
+
+
+@dataclass(frozen=True, slots=True)
 class Suggestion:
     """What was found.
 
@@ -32,8 +49,7 @@ class Suggestion:
         subject: The limit.
         noise: Scatter by phase, and by mode where there is one, where the limit is watched.
         period_ns: Usual time between two samples.
-        spikes: How many stretches beyond the setpoint did not last.
-        spike_ns: How long most of them lasted, and the longest.
+        spikes: Stretches beyond the setpoint that did not last.
         lasted: How many stretches beyond the setpoint lasted.
         window_ns: What lasts is true for most of so long a window.
         verdicts: The present choice first, then by what they save and cost.
@@ -46,8 +62,7 @@ class Suggestion:
     subject: Subject
     noise: dict[str, Noise]
     period_ns: int
-    spikes: int
-    spike_ns: tuple[int, int]
+    spikes: Spikes
     lasted: int
     window_ns: int
     verdicts: tuple[Verdict, ...]
@@ -90,9 +105,8 @@ def suggest(subject: Subject, tracks: Sequence[Track]) -> Suggestion:
     noise = dict(_noise(runs))
     if not any(one.samples for one in noise.values()):
         raise SuggestError(f"{subject.tag} has no sample in these runs while it is watched")
-    lengths_ns = np.concatenate([run.spikes.lasted_ns for run in runs])
-    spike_rows = _most(np.concatenate([run.spikes.rows for run in runs]))
-    ground = _ground(subject, noise, period_ns, (spike_rows, _most(lengths_ns)))
+    spikes = _spikes(runs)
+    ground = _ground(subject, noise, period_ns, spikes)
     verdicts = _verdicts(limit, choices_of(ground), runs, period_ns)
     noise_span = rounded_up(PEAK_TO_PEAK * ground.scatter)
     bounds = Bounds(subject.may_delay, subject.respond_ns, noise_span)
@@ -101,8 +115,7 @@ def suggest(subject: Subject, tracks: Sequence[Track]) -> Suggestion:
         subject=subject,
         noise=noise,
         period_ns=period_ns,
-        spikes=lengths_ns.size,
-        spike_ns=(_most(lengths_ns), int(lengths_ns.max(initial=0))),
+        spikes=spikes,
         lasted=sum(run.lasted.first.size for run in runs),
         window_ns=window_ns,
         verdicts=(verdicts[0], *sorted(verdicts[1:], key=_order)),
@@ -124,6 +137,13 @@ def _run(track: Track, limit: Limit, window_ns: int) -> _Run:
     spans = spans_of(track.t_ns, is_beyond)
     spikes = spans.only(before[spans.end] == before[spans.first])
     return _Run(track, ~np.isnan(track.setpoints(limit)), lasted, spikes)
+
+
+def _spikes(runs: Sequence[_Run]) -> Spikes:
+    """Count the spikes of all runs, and measure them."""
+    rows = np.concatenate([run.spikes.rows for run in runs])
+    lengths_ns = np.concatenate([run.spikes.lasted_ns for run in runs])
+    return Spikes(rows.size, _most(rows), _most(lengths_ns), int(lengths_ns.max(initial=0)))
 
 
 def _noise(runs: Sequence[_Run]) -> Iterator[tuple[str, Noise]]:
@@ -154,7 +174,7 @@ def _labels(track: Track) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
 
 
 def _ground(
-    subject: Subject, noise: dict[str, Noise], period_ns: int, spike: tuple[int, int]
+    subject: Subject, noise: dict[str, Noise], period_ns: int, spikes: Spikes
 ) -> Ground:
     """Put together what choices are made from; the noisiest phase counts."""
     scatters = [one.scatter for one in noise.values() if not math.isnan(one.scatter)]
@@ -162,8 +182,8 @@ def _ground(
         present=subject.present,
         scatter=max(scatters, default=math.nan),
         period_ns=period_ns,
-        spike_rows=spike[0],
-        spike_ns=spike[1],
+        spike_rows=spikes.most_rows,
+        spike_ns=spikes.most_ns,
         span=subject.span,
         published=subject.published,
         may_delay=subject.may_delay,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from monitor.rehearse.choices import NO_SIEVE, Choice
 from monitor.rehearse.judge import Verdict
-from monitor.rehearse.suggest import Suggestion
+from monitor.rehearse.suggest import Spikes, Suggestion
 from monitor.rehearse.words import columns_text, span_text
 
 _HEADING = (
@@ -61,13 +61,7 @@ def _seen(found: Suggestion) -> Iterator[str]:
         "noise: standard deviation from sample to sample (second differences, by their median "
         "absolute deviation); slow wander is not in it"
     )
-    most_ns, longest_ns = found.spike_ns
-    spikes = f"{found.spikes} spike{'s' * (found.spikes != 1)} beyond the setpoint"
-    if found.spikes:
-        spikes += (
-            f", most of them up to {span_text(most_ns)}, the longest {span_text(longest_ns)}"
-        )
-    yield f"a sample each {span_text(found.period_ns)}; {spikes}"
+    yield f"a sample each {span_text(found.period_ns)}; {_spikes_text(found.spikes)}"
     yield (
         f"{found.lasted} time{'s' * (found.lasted != 1)} it lasted: beyond the setpoint for "
         f"most of {span_text(found.window_ns)}, unfiltered; this is what an alarm is for"
@@ -78,6 +72,15 @@ def _seen(found: Suggestion) -> Iterator[str]:
             "published starting point for such a signal: deadband "
             f"{point.deadband_percent:g} % of the span, delay {point.delay_s:g} s"
         )
+
+
+def _spikes_text(spikes: Spikes) -> str:
+    """Say what spikes there were."""
+    count = f"{spikes.count} spike{'s' * (spikes.count != 1)} beyond the setpoint"
+    if not spikes.count:
+        return count
+    most, longest = span_text(spikes.most_ns), span_text(spikes.longest_ns)
+    return f"{count}, most of them up to {most}, the longest {longest}"
 
 
 def _proposed(found: Suggestion) -> Iterator[str]:

@@ -16,7 +16,7 @@ from monitor.alarms.plan import Alarm, Priority
 from monitor.limits.plan import Kind, Limit, Place
 from monitor.rehearse.choices import NO_SIEVE, Choice
 from monitor.rehearse.subject import Subject, SuggestError
-from monitor.rehearse.suggest import suggest
+from monitor.rehearse.suggest import Spikes, suggest
 from monitor.rehearse.track import Move, Track
 from monitor.samples import Quality
 from monitor.stand.limit_values import STARTING_POINTS
@@ -87,8 +87,8 @@ def test_spikes_are_counted_and_answered_by_a_median_or_a_delay() -> None:
     found = suggest(subject(), [track(value)])
 
     # 39 of them, less three that fall into the event or touch it.
-    assert 35 <= found.spikes <= 39
-    assert found.spike_ns == (2 * S // 10, 2 * S // 10)
+    assert 35 <= found.spikes.count <= 39
+    assert found.spikes == Spikes(found.spikes.count, 2, 2 * S // 10, 2 * S // 10)
     assert found.lasted == 1
     best = found.proposed
     assert best is not None
@@ -159,7 +159,8 @@ def test_only_phases_in_which_it_is_watched_count() -> None:
     found = suggest(subject(limit), [track(value, Move(climb_ns, climb_ns, Place("climb")))])
 
     assert list(found.noise) == ["ground"]
-    assert (found.spikes, found.lasted, found.verdicts[0].alarms) == (0, 0, 0)
+    assert found.spikes == Spikes(0, 0, 0, 0)
+    assert (found.lasted, found.verdicts[0].alarms) == (0, 0)
 
 
 def test_bad_samples_do_not_count_and_uncertain_ones_do_where_none_is_good() -> None:

@@ -14,7 +14,7 @@ from monitor.rehearse.choices import NO_SIEVE, Choice, Sieve
 from monitor.rehearse.judge import Verdict
 from monitor.rehearse.noise import Noise
 from monitor.rehearse.subject import Subject
-from monitor.rehearse.suggest import Suggestion
+from monitor.rehearse.suggest import Spikes, Suggestion
 from monitor.rehearse.suggest_report import suggest_lines
 from monitor.stand.limit_values import STARTING_POINTS
 
@@ -40,8 +40,7 @@ FOUND = Suggestion(
     subject=SUBJECT,
     noise={"ground": Noise(0.25, 0.1, 1000), "climb": Noise(math.nan, math.nan, 7)},
     period_ns=S // 10,
-    spikes=12,
-    spike_ns=(2 * S // 10, 5 * S // 10),
+    spikes=Spikes(12, 2, 2 * S // 10, 5 * S // 10),
     lasted=1,
     window_ns=30 * S,
     verdicts=(NOW, OTHER),
@@ -151,7 +150,7 @@ def test_counted_samples_stand_in_place_of_a_delay() -> None:
 
 def test_without_spikes_or_a_unit_nothing_is_said_of_them() -> None:
     subject = replace(SUBJECT, unit="", published=None)
-    said = text(replace(FOUND, subject=subject, spikes=0, spike_ns=(0, 0)))
+    said = text(replace(FOUND, subject=subject, spikes=Spikes(0, 0, 0, 0)))
 
     assert "0 spikes beyond the setpoint\n" in said
     assert "published" not in said
