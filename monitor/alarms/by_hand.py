@@ -107,7 +107,7 @@ def _milder(book: Book, i: int) -> tuple[int, ...]:
     """Give the milder alarms of one, and the milder ones of those; each once."""
     found: list[int] = []
     name = book.plan.alarms[i].milder
-    while name in book.position and book.position[name] not in (i, *found):
+    while name in book.position and book.position[name] not in found:
         found.append(book.position[name])
         name = book.plan.alarms[found[-1]].milder
     return tuple(found)

@@ -9,8 +9,8 @@ import msgspec
 from monitor.alarms.book import Book
 from monitor.alarms.by_hand import ByHand, QualityBefore
 from monitor.alarms.first_out import Group, groups_of
-from monitor.alarms.items import Edited, Item, Moved, Refused
-from monitor.alarms.lifecycle import Lifecycle
+from monitor.alarms.items import Edited, Item, Moved
+from monitor.alarms.lifecycle import NEVER, Lifecycle
 from monitor.alarms.plan import AlarmsPlan
 from monitor.alarms.status import AlarmStatus
 from monitor.alarms.suppression import Suppression
@@ -76,29 +76,31 @@ class Alarms:
         self, items: Sequence[Item], until_ns: int, quality_before: QualityBefore
     ) -> tuple[tuple[Event, ...], tuple[int, ...]]:
         """Walk *items*, which are in order, up to W; give new events and changed alarms."""
-        edges_ns = 0
+        last_ns, edges_ns = 0, NEVER
         for item in self._suppression.in_order(items):
-            t_ns = item.t_ns
-            if isinstance(item, Edge):
-                if t_ns != edges_ns:
-                    self._settle(edges_ns)
-                    edges_ns = t_ns
-                    self._run_until(t_ns - 1)
-                self._turn(item)
-            else:
-                self._settle(edges_ns)
-                self._run_until(t_ns - 1)
-                self._do(item, quality_before)
-                self._settle(t_ns)
-        self._settle(edges_ns)
-        self._run_until(until_ns)
+            is_edge = isinstance(item, Edge)
+            if not (is_edge and item.t_ns == edges_ns):
+                self._settle(last_ns)
+                self._lifecycle.run_until(item.t_ns - 1)
+            last_ns = item.t_ns
+            edges_ns = last_ns if is_edge else NEVER
+            self._take(item, quality_before)
+        self._settle(last_ns)
+        self._lifecycle.run_until(until_ns)
         return self._book.take()
 
-    def _run_until(self, until_ns: int) -> None:
-        """Do what falls due by itself at *until_ns* or before."""
-        if self._lifecycle.due_ns <= until_ns:
-            self._lifecycle.run_until(until_ns)
-            self._settle(until_ns)
+    def _take(self, item: Item, quality: QualityBefore) -> None:
+        """Let one thing take effect."""
+        if isinstance(item, Edge):
+            self._turn(item)
+        elif isinstance(item, Control):
+            self._control(item.t_ns, item.what, quality)
+        elif isinstance(item, Moved):
+            self._move(item)
+        elif isinstance(item, Edited):
+            self._book.add(edited_event(item, self._plan.alarms[item.limit]))
+        else:
+            self._book.refuse(item.t_ns, item.action, item.why)
 
     def _turn(self, edge: Edge) -> None:
         """A limit turned."""
@@ -107,17 +109,6 @@ class Alarms:
         group = self._group_of.get(edge.limit)
         if group and edge.turn is Turn.RAISED and self.status[edge.limit].is_annunciated:
             group.note(edge.limit, edge.onset_ns)
-
-    def _do(self, item: Control | Moved | Edited | Refused, quality: QualityBefore) -> None:
-        """Something else than an edge takes effect."""
-        if isinstance(item, Control):
-            self._control(item.t_ns, item.what, quality)
-        elif isinstance(item, Moved):
-            self._move(item)
-        elif isinstance(item, Edited):
-            self._book.add(edited_event(item, self._plan.alarms[item.limit]))
-        else:
-            self._book.refuse(item.t_ns, item.action, item.why)
 
     def _control(
         self, t_ns: int, what: Action | LinkChange | HostEvent, quality: QualityBefore

@@ -5,14 +5,31 @@ Source: Hand-worked here, rule by rule, from the project's own limit rules (DEVE
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from monitor.alarms.core import Core
-from monitor.alarms.plan import Priority
-from monitor.events import Control, HostEvent, LinkChange
+from monitor.alarms.items import Edited, Refused
+from monitor.alarms.plan import AlarmsPlan, Priority
+from monitor.alarms.stage import Alarms
+from monitor.errors import MonitorError
+from monitor.events import Action, Control, HostEvent, LinkChange
 from monitor.limits.edges import Edge, Turn
+from monitor.limits.plan import Place
 from monitor.samples import Quality
-from tests.monitor.alarms.made import HIGH, S, act, alarms, edge, enter, kinds, run
+from tests.monitor.alarms.made import (
+    BY,
+    HIGH,
+    S,
+    act,
+    alarm,
+    alarms,
+    edge,
+    enter,
+    kinds,
+    run,
+)
 
 
 def test_acknowledging_at_the_instant_of_a_new_occurrence_leaves_it_unacknowledged() -> None:
@@ -196,3 +213,75 @@ def test_everything_survives_a_restart() -> None:
 
     assert (other.status, other.phase, other.phase_since_ns) == (stage.status, "climb", 4 * S)
     assert kinds(run(other, [], 60)) == ["alarm.unshelved"]
+
+
+PLAN = AlarmsPlan((alarm(group="loss"),), ("ground", "climb"), ("normal", "loop_only"))
+
+
+@pytest.mark.parametrize(
+    "plan",
+    [
+        replace(PLAN, alarms=(alarm("PT-2.high", group="loss"),)),
+        replace(PLAN, alarms=()),
+        replace(PLAN, alarms=(alarm(),)),
+        replace(PLAN, phases=("ground", "hold")),
+        replace(PLAN, modes=("normal",)),
+        replace(PLAN, modes=()),
+    ],
+)
+def test_the_state_of_another_plan_is_refused(plan: AlarmsPlan) -> None:
+    stage = Alarms(PLAN, 0)
+    run(stage, [enter(1, "climb"), enter(1, "climb", "loop_only")], 2)
+
+    with pytest.raises(MonitorError, match="another stand file"):
+        Alarms(plan, 0).load_state(stage.state())
+
+
+def test_where_the_test_stands_survives_a_restart() -> None:
+    stage, other = Alarms(PLAN, 0), Alarms(PLAN, 9)
+    run(stage, [enter(1, "climb"), enter(2, "climb", "loop_only")], 3)
+
+    other.load_state(stage.state())
+
+    assert other.place == Place("climb", "loop_only")
+    assert (other.phase_since_ns, other.mode_since_ns) == (1 * S, 2 * S)
+
+
+def test_phase_and_mode_have_a_since_of_their_own() -> None:
+    stage = Alarms(PLAN, 5)
+
+    run(stage, [enter(1, "climb", "loop_only")], 3)
+
+    assert (stage.phase, stage.phase_since_ns, stage.mode_since_ns) == ("climb", 5, 1 * S)
+
+
+def test_a_run_starts_in_phase_and_mode() -> None:
+    events = run(Alarms(PLAN, 0), [Control(1, 0, HostEvent("run_started", "first"))], 3)
+
+    assert [event.subject for event in events] == ["", "ground", "normal"]
+
+
+def test_a_person_goes_before_a_shelf_that_ends_at_the_same_instant() -> None:
+    stage = alarms()
+    items = [act(1, "shelve", reason="noisy", seconds=5.0), act(6, "unshelve")]
+
+    events = run(stage, items, 20)
+
+    assert [event.fields["by"] for event in events] == [BY, BY]
+
+
+def test_what_a_stage_before_refuses_is_on_record() -> None:
+    refused = Refused(S, Action("edit_limit", HIGH, BY), "it would stand above high-high")
+
+    (event,) = run(alarms(), [refused], 2)
+
+    assert (event.t_ns, event.kind, event.subject) == (S, "action.refused", HIGH)
+    assert event.fields["why"] == "it would stand above high-high"
+
+
+def test_an_edit_is_on_record() -> None:
+    edited = Edited(S, 0, BY, "", "too near", {"setpoint_from": 1.0, "setpoint_to": 2.0})
+
+    (event,) = run(alarms(), [edited], 2)
+
+    assert (event.kind, event.subject) == ("limit.edited", HIGH)
