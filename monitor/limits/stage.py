@@ -54,8 +54,7 @@ class Limits:
             columns: Number of columns in the grids to come.
             place: The phase and mode at first.
             start_ns: From when on limits are watched.
-            of_phase: Columns whose values count from the beginning of the phase: what they
-                hold from before it says nothing of it.
+            of_phase: Columns that count from a phase's beginning: forgotten when one begins.
         """
         self._of_phase = list(of_phase)
         self._planned = tuple(limits)
@@ -244,14 +243,9 @@ class Limits:
             rows = slice(0, int(grid.count[column]))
             value, quality = grid.value[rows, column], grid.quality[rows, column]
             seen = self._compare.see(np.array([i]), value[:, None], quality[:, None])[:, 0]
-            each = zip(
-                seen.tolist(),
-                grid.t_ns[rows, column].tolist(),
-                value.tolist(),
-                quality.tolist(),
-                strict=True,
-            )
-            for saw, t_ns, x, q in each:
+            times = grid.t_ns[rows, column]
+            columns = (array.tolist() for array in (seen, times, value, quality))
+            for saw, t_ns, x, q in zip(*columns, strict=True):
                 now_seen, first = self._counted.see(i, saw, (t_ns, x, q))
                 self._delays.see_since(i, t_ns, now_seen, (*first, setpoint))
             self._delays.touched.add(i)
