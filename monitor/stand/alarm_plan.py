@@ -11,8 +11,9 @@ What the defaults are, and why:
   for a recording that has stopped.
 * Fault and link alarms wait two seconds, so that one odd reading or a short reconnection is no
   alarm, unless their priority is set to top.
-* Stale and fault alarms are consequences of their instruments' link alarms. A link alarm stays
-  until every channel has had time for a first reading, or they would sound as it ends.
+* Stale and fault alarms are consequences of the alarms of those links without which there is
+  no value. A link alarm stays until every channel has had time for a first reading, or they
+  would sound as it ends.
 * A limit that waits to be armed has a second alarm: that it was not inside its band in time.
 * High-high names high, and low-low low, as the milder one that is acknowledged with it.
 """
@@ -34,7 +35,7 @@ from monitor.stand.limit_values import unit_of
 from monitor.stand.schema import AlarmBase, AlarmTable
 from monitor.stand.schema_limits import SetpointTable, WatchTable
 from monitor.stand.sensor_priority import PRIORITIES, between, sensor_priorities
-from monitor.stand.sources import measured_behind
+from monitor.stand.sources import everything_behind, inputs_of
 from monitor.stand.timing import lag_s, period_s
 
 _MILDER = {Kind.HIGH_HIGH: Kind.HIGH, Kind.LOW_LOW: Kind.LOW}
@@ -151,10 +152,29 @@ def _pair(
 
 
 def links_behind(draft: Draft, channel: ChannelDraft) -> tuple[str, ...]:
-    """Name the link alarms without whose links a channel has no value."""
-    measured = measured_behind(draft, channel.tag)
-    names = {split_source(draft.channels[tag].table.source or "")[0] for tag in measured}
+    """Name the link alarms without whose links a channel has no value.
+
+    A vote does without any one of its sensors: only a link that all of them need counts.
+    """
+    tags = everything_behind(draft, channel.tag)
+    known = [draft.channels[tag] for tag in tags if tag in draft.channels]
+    measured = [one for one in known if not one.is_computed]
+    # A cold junction, which is made of nothing, before its thermocouple.
+    measured.sort(key=lambda one: len(inputs_of(one)))
+    made = [draft.channels[tag] for tag in draft.computed_order if tag in tags]
+    needed: dict[str, frozenset[str]] = {}
+    for one in (*measured, *made):
+        needed[one.tag] = _instruments_of(one, needed)
+    names = needed.get(channel.tag, frozenset())
     return tuple(f"{link_tag(name)}.{Kind.HIGH}" for name in draft.instruments if name in names)
+
+
+def _instruments_of(channel: ChannelDraft, needed: dict[str, frozenset[str]]) -> frozenset[str]:
+    """Give the instruments that a channel needs, from those that its inputs need."""
+    each = [needed.get(tag, frozenset()) for tag in inputs_of(channel)]
+    if channel.is_voted:
+        return frozenset.intersection(*each) if each else frozenset()
+    return frozenset({split_source(channel.table.source or "")[0]}).union(*each)
 
 
 def _link_pair(draft: Draft, name: str, column: int, priorities: dict[str, Priority]) -> Pair:

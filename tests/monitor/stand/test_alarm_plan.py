@@ -326,6 +326,35 @@ def test_sensor_alarms_are_consequences_of_the_links_behind_them(
     assert alarms["link:panel.high"].suppressed_by == ()
 
 
+def test_a_vote_is_the_consequence_only_of_a_link_that_all_its_sensors_need(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = good + (
+        '[instruments.spare]\nkind = "lines"\nport = "x"\nfields = ["a"]\n'
+        '[channels.PT-9]\nunit = "kPa"\nspan = [0, 9]\nsource = "spare.a"\n'
+        '[channels.PT-1]\nunit = "kPa"\nspan = [0, 9]\nvote = ["PT-101", "PT-9"]\n'
+        '[channels.PT-2]\nunit = "kPa"\nspan = [0, 9]\nvote = ["PT-101", "PT-102"]\n'
+        "[channels.PT-1.limits.fault]\n[channels.PT-2.limits.fault]\n"
+    )
+    alarms = alarms_of(load(text))
+
+    assert alarms["PT-1.fault"].suppressed_by == ()
+    assert alarms["PT-2.fault"].suppressed_by == ("link:panel.high",)
+
+
+def test_a_thermocouple_needs_the_link_of_its_cold_junction_too(
+    good: str, load: Callable[..., Stand]
+) -> None:
+    text = good + (
+        '[instruments.spare]\nkind = "lines"\nport = "x"\nfields = ["a"]\n'
+        '[channels.TT-9]\nunit = "degC"\nspan = [0, 9]\nsource = "spare.a"\n'
+        'convert = { kind = "type_k", cold_junction = "TT-101" }\n'
+    )
+    alarm = alarms_of(load(text))["TT-9.fault"]
+
+    assert alarm.suppressed_by == ("link:panel.high", "link:spare.high")
+
+
 def test_written_causes_come_before_those_that_exist_by_themselves(
     good: str, load: Callable[..., Stand]
 ) -> None:
