@@ -153,11 +153,8 @@ class Feed:
                 raise result
 
     async def _keep_trying(self) -> None:
-        """Connect, serve until the link is lost, wait, and again.
-
-        It looks whether it is to stop, and does not trust the cancellation alone: a task group
-        of Python 3.11 whose member fails in the instant of the cancellation swallows it.
-        """
+        """Connect, serve until the link is lost, wait, and again."""
+        # Not the cancellation alone: a task group of Python 3.11 can swallow it.
         while not self._stopping.is_set():
             wait_s = retry_s(self._connection.attempts)
             try:
