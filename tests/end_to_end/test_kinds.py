@@ -139,6 +139,7 @@ def test_a_deviation_from_a_channel_sees_either_of_the_two_move(tmp_path: Path) 
     limit = table("PT-1.deviation", 'from = "PT-2"; setpoint = 2')
 
     assert raised(limit, tmp_path, b=stepped(21, 7.0)) == {"PT-1.deviation": 21.0}
+    assert raised(limit, tmp_path, b=stepped(21, 13.0)) == {"PT-1.deviation": 21.0}
     assert raised(limit, tmp_path, a=stepped(21, 7.0), b=stepped(21, 7.0)) == {}
 
 
@@ -176,6 +177,24 @@ def test_two_of_three_decide(kind: str, setpoint: int, beyond: float, tmp_path: 
 
     assert raised(limit, tmp_path, a=stepped(21, beyond), c=stepped(31, beyond)) == {
         f"PT-0.{kind}": 31.0
+    }
+
+
+@pytest.mark.parametrize(
+    ("kind", "setpoint", "beyond"), [("high", 50, 60.0), ("low", -50, -60.0)]
+)
+@pytest.mark.parametrize(("needed", "at_s"), [(1, 21.0), (2, 31.0)])
+def test_one_of_two_decides_or_both(
+    kind: str, setpoint: int, beyond: float, needed: int, at_s: float, tmp_path: Path
+) -> None:
+    pair = (
+        '[channels.PT-9]\nunit = "kPa"\nspan = [-100, 100]\nvote = ["PT-1", "PT-2"]\n'
+        f"needed = {needed}\n"
+    )
+    limit = pair + table(f"PT-9.{kind}", f"setpoint = {setpoint}")
+
+    assert raised(limit, tmp_path, a=stepped(21, beyond), b=stepped(31, beyond)) == {
+        f"PT-9.{kind}": at_s
     }
 
 
