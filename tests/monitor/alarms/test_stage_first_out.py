@@ -167,6 +167,15 @@ def test_one_that_comes_as_the_last_goes_belongs_to_its_episode() -> None:
     assert (firsts(events), marks(stage)) == ([], ["first", "", "", ""])
 
 
+def test_what_is_acknowledged_just_before_one_comes_at_that_instant_ends_its_episode() -> None:
+    stage = group()
+    run(stage, [raised(5, 0), cleared(6, 0)], 6)
+
+    (event,) = firsts(run(stage, [act(7, "acknowledge"), raised(7, 2)], 8))
+
+    assert event.subject == FLOW
+
+
 def test_what_is_out_of_service_does_not_keep_an_episode_open() -> None:
     stage = group()
     out = act(6, "out_of_service", reason="sensor out")
