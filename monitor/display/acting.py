@@ -99,15 +99,15 @@ class Acting(QObject):
     # Limits
 
     def _limit(self, verb: str) -> str:
-        """Find the limit that is meant: where the keyboard is; empty for none."""
+        """Find the limit that is meant: where the keyboard is, else the selected alarm's."""
         screen, model = self._screen, self._desk.model
         if model is None:
             return ""
         if screen.register.table.hasFocus():
             return screen.register.selected_limit()
-        if screen.channels.hasFocus():
-            tags = [row.key for row in screen.channels.selected_rows()]
-            choices = limit_choices(model, tags[0]) if tags else ()
+        tags = [row.key for row in screen.channels.selected_rows()]
+        if screen.channels.hasFocus() and tags:
+            choices = limit_choices(model, tags[0])
             return (AskLimit.ask(screen, verb, choices) or "") if choices else ""
         selected = screen.alarms.selected_alarms()
         return selected[0].id if selected else ""

@@ -18,6 +18,7 @@ from monitor.display.rounds import Rounds
 from monitor.display.screen import Screen
 from monitor.display.state.desk import Desk
 from monitor.display.tone import NoSoundError, Tone
+from monitor.display.widgets.title_strip import AlarmSummary
 from tests.monitor.display.fake_engine import TOKEN, FakeEngine
 
 MS = 1_000_000
@@ -86,7 +87,41 @@ def test_a_run_fills_every_part(qtbot: QtBot) -> None:
 
         assert seat.text("stand") == "Gondola environmental-control rig"
         assert len(seat.screen.alarms.table.rows.rows) == 6
-        seat.until(lambda: seat.text("response_title") == "Inspired oxygen low")
+        seat.until(lambda: seat.text("response_title") == "Oxygen lost in the loop")
+
+
+def test_a_page_that_is_turned_to_is_filled_in_the_next_round(qtbot: QtBot) -> None:
+    with FakeEngine("inhibited") as engine, desktop(qtbot, engine) as seat:
+        seat.until(seat.has_run)
+
+        for name, table in (
+            ("health", seat.screen.health.links),
+            ("register", seat.screen.register.table),
+            ("aborts", seat.screen.aborts.table),
+        ):
+            seat.screen.show_page(name)
+            seat.round()
+
+            assert table.rows.rows, name
+
+
+def test_the_lamp_test_lights_every_mark_and_then_gives_the_strip_back(qtbot: QtBot) -> None:
+    with FakeEngine() as engine, desktop(qtbot, engine) as seat:
+        seat.until(seat.has_run)
+        summary = seat.screen.findChild(AlarmSummary)
+        assert summary is not None
+        seat.until(lambda: summary.accessibleName().startswith("top: 0 standing"))
+        seat.rounds.operator.acting.person = "K. Vale"
+
+        seat.screen.actions_by_key["lamp_test"].trigger()
+        seat.round()
+
+        assert summary.accessibleName().startswith("top: 8 standing, 8 not acknowledged")
+        assert seat.screen.lamps.isVisible()
+        assert seat.tone.player.frames(1_000).any()
+        seat.until(lambda: summary.accessibleName().startswith("top: 0 standing"))
+        assert not seat.screen.lamps.isVisible()
+        assert [act.verb for act in engine.acts] == ["lamp_test"]
 
 
 def test_the_past_is_asked_for_and_drawn(qtbot: QtBot) -> None:
@@ -173,7 +208,7 @@ def test_a_new_alarm_sounds_until_it_is_silenced(
 def test_an_act_reaches_the_engine_and_its_effect_comes_back(qtbot: QtBot) -> None:
     with FakeEngine("alarm") as engine, desktop(qtbot, engine) as seat:
         seat.until(lambda: bool(seat.screen.alarms.table.rows.rows))
-        seat.rounds.operator.person = "K. Vale"
+        seat.rounds.operator.acting.person = "K. Vale"
 
         seat.screen.actions_by_key["acknowledge"].trigger()
 

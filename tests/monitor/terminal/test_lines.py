@@ -5,8 +5,10 @@ Source: hand-worked here.
 
 from __future__ import annotations
 
+from monitor.events import Event
 from monitor.terminal.lines import STATUS_EVERY_NS, Lines
-from tests.monitor.terminal.made import HIGH, RAISED, STARTED, active, model, snapshot
+from tests.monitor.display.rich import at_rest, rich_model
+from tests.monitor.terminal.made import HIGH, NOON, RAISED, STARTED, active, model, snapshot
 
 
 def test_each_event_is_a_line_with_its_time() -> None:
@@ -31,7 +33,7 @@ def test_the_state_is_told_every_ten_seconds() -> None:
 
     assert len(written) == 2
     assert written[0] == (
-        "-- 12:00:10 UTC | run 10 s | Fill for 10 s | recording | all 1 links up | alarms: none"
+        "-- 12:00:10 UTC | run 10 s | Fill for 10 s | recording | link up | alarms: none"
     )
 
 
@@ -40,7 +42,7 @@ def test_the_state_counts_alarms_and_names_what_is_wrong() -> None:
     run = model(snapshot(alarms=[active(HIGH)], state="stopped", is_up=False))
     Lines(written.append).tick(run, 0, "")
 
-    assert "NOT RECORDING | 1 of 1 links down" in written[0]
+    assert "NOT RECORDING | link down" in written[0]
     assert "alarms: 1 high (1 not acknowledged)" in written[0]
 
 
@@ -58,3 +60,20 @@ def test_no_state_is_told_while_nothing_is_heard() -> None:
     Lines(written.append).tick(model(), STATUS_EVERY_NS, "it died")
 
     assert not [line for line in written if line.startswith("--")]
+
+
+def test_mode_and_what_is_inhibited_are_told_where_there_are_any() -> None:
+    written: list[str] = []
+    quiet = at_rest("PT-1.low", is_out_of_service=True)
+    Lines(written.append).tick(rich_model(quiet), 0, "")
+
+    assert "| mode Normal |" in written[0]
+    assert written[0].endswith("| 2 inhibited")
+
+
+def test_what_was_not_shown_is_not_marked() -> None:
+    written: list[str] = []
+    hidden = Event(NOON, "alarm.raised", "PT-1.high", {"is_annunciated": False})
+    Lines(written.append).news(model(), [hidden])
+
+    assert written[0].startswith("12:00:00 PT-1: Loop high")

@@ -8,13 +8,24 @@ from __future__ import annotations
 import pytest
 from rich.console import Console, RenderableType
 
+from monitor.display.state.aborts import abort_rows
 from monitor.display.state.alarm_rows import alarm_rows
 from monitor.display.state.band import Band
 from monitor.display.state.model import Model
 from monitor.display.state.rows import channel_rows
 from monitor.events import Event
 from monitor.link.messages import Change
-from monitor.terminal.table import Share, Table, alarm_table, bar, channel_table, share
+from monitor.terminal.table import (
+    Share,
+    Table,
+    abort_line,
+    alarm_table,
+    bar,
+    channel_table,
+    share,
+)
+from tests.monitor.display.made import alarm
+from tests.monitor.display.rich import at_rest, rich_model
 from tests.monitor.terminal.made import (
     HIGH,
     LOW,
@@ -165,3 +176,44 @@ def test_the_lines_are_shared_out(
 )
 def test_the_bar_marks_the_value_and_what_is_beyond_a_limit(band: Band, expected: str) -> None:
     assert bar(band) == expected
+
+
+def test_phase_and_mode_stand_side_by_side_with_what_is_inhibited() -> None:
+    quiet = at_rest("PT-1.low", is_out_of_service=True)
+
+    second = drawn(rich_model(quiet))[1]
+
+    assert "phase Fill for 0 of 10 min   mode Normal" in second
+    assert second.rstrip().endswith("2 inhibited")
+
+
+def test_criteria_that_are_not_met_take_one_quiet_line() -> None:
+    assert "abort: 1 of 1 not met" in drawn(rich_model())
+
+
+def test_a_criterion_that_is_met_names_its_safe_state() -> None:
+    met = abort_line(abort_rows(rich_model(alarm("UA-9.abort")), NOON + 10 * NS))
+
+    assert str(met).startswith(
+        "abort: Loop is lost MET since 12:00:05, not acknowledged: Vent and close"
+    )
+
+
+def test_a_stand_without_criteria_has_no_line_of_them() -> None:
+    assert not [line for line in drawn(model()) if line.startswith("abort")]
+
+
+def test_consequences_are_folded_under_their_cause() -> None:
+    quiet = alarm("PT-1.low", is_suppressed=True, is_annunciated=False, cause="PT-1.low_low")
+
+    lines = drawn(rich_model(alarm("PT-1.low_low", first_out="first"), quiet))
+
+    assert "first-out, PT-1 low_low, +1 behind it" in line_of(lines, "+1 behind it")
+    assert not [line for line in lines if "behind PT-1" in line]
+
+
+@pytest.mark.parametrize("height", [13, 24])
+def test_with_criteria_the_picture_is_not_higher_than_the_terminal_either(height: int) -> None:
+    alarms = [alarm(one) for one in ("PT-1.high", "PT-1.low", "PT-2.stale", "UA-9.abort")]
+
+    assert len(drawn(rich_model(*alarms, events=[RAISED] * 100), height=height)) <= height

@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 from monitor.display.plots.ground import Ground, ground_picture
 from monitor.display.state.axis import Range, time_ticks, value_ticks
 from monitor.display.state.charts import LimitLine
+from monitor.display.state.limit_names import Sheet, limit_names
 from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
 
@@ -21,9 +22,10 @@ SHOWN = Range(0.0, 10.0)
 
 def ground(*limits: LimitLine, edge: str = "now") -> Ground:
     """Give the ground of a chart of a minute and 0 to 10, drawn at (50, 10), 200 by 100."""
+    names = limit_names(limits, Sheet(SHOWN, 60.0, 200.0, 100.0))
     return Ground(
         60.0, SHOWN, time_ticks(60, 2, edge), value_ticks(SHOWN, 4), limits,
-        (50.0, 10.0, 200.0, 100.0),
+        (50.0, 10.0, 200.0, 100.0), names,
     )  # fmt: skip
 
 

@@ -71,7 +71,8 @@ def test_a_pointer_can_be_told_from_the_band_behind_it() -> None:
 
 
 def test_no_two_severities_look_alike() -> None:
-    colours = [PALETTE.of(one) for one in Severity]
+    # What stands back is written as captions are, and never beside a value that is frozen.
+    colours = [PALETTE.of(one) for one in Severity if one is not Severity.QUIET]
 
     assert all(one != other for one, other in itertools.combinations(colours, 2))
 

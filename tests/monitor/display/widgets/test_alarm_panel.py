@@ -6,13 +6,13 @@ Source: Qt's own checker of models; the rest hand-worked here.
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QPlainTextEdit, QSplitter, QWidget
+from PySide6.QtWidgets import QLabel, QSplitter, QWidget
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
-from monitor.display.state.alarm_rows import AlarmRow, alarm_rows, response
+from monitor.display.state.alarm_rows import AlarmRow, alarm_rows
+from monitor.display.state.fact import Fact
 from monitor.display.state.severity import Severity
-from monitor.display.state.strip import Fact
 from monitor.display.widgets.alarm_panel import AlarmPanel, alarm_table_rows
 from monitor.display.widgets.keys import make_actions
 from monitor.link.messages import AlarmState
@@ -41,7 +41,7 @@ def test_a_row_reads_from_left_to_right() -> None:
     (row,) = alarm_table_rows(rows(alarm("PT-1.high")))
 
     assert row.cells[:3] == ("high priority, not acknowledged", "12:00:05", "PT-1")
-    assert row.cells[3:] == ("PT-1 high", "8.5 bar", "active, not acknowledged")
+    assert row.cells[3:] == ("PT-1 high", "8.5 bar", "unacknowledged")
     assert row.severity is Severity.HIGH
     assert "high priority" in row.tip
 
@@ -103,21 +103,27 @@ def test_with_nothing_waiting_the_selection_stays(window: QWidget) -> None:
     assert [one.id for one in made.selected_alarms()] == ["PT-1.high"]
 
 
-def test_the_response_is_shown_and_taken_away(window: QWidget) -> None:
-    made = panel(window)
-    text = made.findChild(QPlainTextEdit, "response_text")
-    title = made.findChild(QLabel, "response_title")
-    facts = made.findChild(QLabel, "response_facts")
-    assert text is not None
-    assert title is not None
-    assert facts is not None
+def test_every_alarm_that_waits_is_found_though_it_cannot_be_seen(window: QWidget) -> None:
+    made = panel(window, alarm("PT-1.high"), alarm("PT-1.low"), alarm("PT-2.stale"))
+    made.resize(700, 190)
 
-    made.response.show_response(response(model(), "PT-1.high"))
-    assert (title.text(), text.toPlainText()) == ("PT-1 high", "Do this for PT-1.")
+    waiting = [one.id for one in made.waiting_alarms()]
 
-    made.response.show_response(None)
-    assert (title.text(), text.toPlainText()) == ("", "")
-    assert "Select an alarm" in facts.text()
+    assert waiting == ["PT-1.high", "PT-1.low", "PT-2.stale"]
+    assert len(made.visible_alarms()) < 3
+
+
+def test_right_and_left_ask_to_unfold_and_fold(qtbot: QtBot, window: QWidget) -> None:
+    made = panel(window, alarm("PT-1.high"))
+    asked: list[str] = []
+    made.unfolded.connect(lambda: asked.append("unfold"))
+    made.folded.connect(lambda: asked.append("fold"))
+    made.table.setFocus()
+
+    for key in (Qt.Key.Key_Right, Qt.Key.Key_Left):
+        qtbot.keyClick(made.table, key)
+
+    assert asked == ["unfold", "fold"]
 
 
 def test_the_response_stands_beside_the_list_where_there_is_room(window: QWidget) -> None:

@@ -13,6 +13,8 @@ from pytestqt.qtbot import QtBot
 
 from monitor.display.state.alarm_rows import PriorityCount, alarm_rows
 from monitor.display.state.connection import Freshness
+from monitor.display.state.fact import Fact
+from monitor.display.state.severity import Severity
 from monitor.display.state.strip import Strip, strip
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import style_sheet
@@ -76,8 +78,37 @@ def test_frozen_clocks_look_frozen_and_say_so(qtbot: QtBot) -> None:
     assert text(widget, "clock_caption") == "UTC, stopped"
 
 
-def test_inhibited_alarms_are_counted_in_the_caption(qtbot: QtBot) -> None:
-    assert text(shown(qtbot, state(inhibited=3)), "inhibited") == "Alarms, 3 inhibited"
+def test_what_is_inhibited_is_counted(qtbot: QtBot) -> None:
+    widget = shown(qtbot, state(inhibited=Fact("3", Severity.DOUBT)))
+
+    assert text(widget, "inhibited") == "3"
+
+
+def test_the_mode_is_hidden_on_a_stand_without_modes(qtbot: QtBot) -> None:
+    widget = shown(qtbot, state())
+    mode = widget.findChild(QLabel, "mode")
+    assert isinstance(mode, QWidget)
+    assert not mode.isVisible()
+
+    widget.show_strip(state(mode=Fact("Loop only"), mode_for="3 min"))
+
+    assert mode.isVisible()
+    assert (text(widget, "mode"), text(widget, "mode_caption")) == (
+        "Loop only",
+        "Mode for 3 min",
+    )
+
+
+def test_a_phase_that_lasts_too_long_is_loud_unless_the_clocks_stand(qtbot: QtBot) -> None:
+    late = Fact("Fill, TOO LONG", Severity.BAD)
+    widget = shown(qtbot, state(phase=late))
+    phase = widget.findChild(QLabel, "phase")
+    assert phase is not None
+    assert phase.property("severity") == "bad"
+
+    widget.show_strip(state(phase=late, is_frozen=True))
+
+    assert phase.property("severity") == "frozen"
 
 
 def test_the_summary_paints_only_what_stands_in_full_colour(qtbot: QtBot) -> None:
