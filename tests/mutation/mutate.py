@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import re
 import sys
 import tempfile
 import threading
@@ -154,10 +155,18 @@ def _tests_of(settings: Settings, module: str) -> list[str]:
     path = Path(module)
     for pattern, tests in settings.targets:
         if fnmatch(module, pattern):
-            return [
-                test.format(folder=path.parent.as_posix(), name=path.stem) for test in tests
-            ]
+            folder, name = path.parent.as_posix(), path.stem
+            named = [test.format(folder=folder, name=name) for test in tests]
+            return [one for test in named for one in _some_of(test)]
     raise CannotRunError(f"targets.toml has no tests for {module}")
+
+
+def _some_of(test: str) -> list[str]:
+    """Write ``test.py::name[4-6]``, some of many numbered cases, as one test for each."""
+    found = re.fullmatch(r"(.*)\[(\d+)-(\d+)\]", test)
+    if not found:
+        return [test]
+    return [f"{found[1]}[{number}]" for number in range(int(found[2]), int(found[3]) + 1)]
 
 
 def _checked(

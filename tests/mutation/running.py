@@ -27,8 +27,8 @@ _PLUGINS = (
     "-p",
     "_hypothesis_pytestplugin",
 )
-#: What pytest exits with: tests failed, or could not even be collected.
-_FOUND = (1, 2)
+#: What pytest exits with: tests failed, or could not even be collected, be it by name.
+_FOUND = (1, 2, 4)
 _PASSED = 0
 
 
@@ -92,7 +92,7 @@ class Copy:
         Raises:
             CannotRunError: pytest did not run tests.
         """
-        there = [test for test in tests if (self._folder / test).exists()]
+        there = [x for x in tests if (self._folder / x.partition("::")[0]).exists()]
         if not there:
             raise CannotRunError(f"none of these exists: {', '.join(tests)}")
         began_s = time.monotonic()

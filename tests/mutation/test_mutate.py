@@ -195,6 +195,21 @@ def test_tests_that_do_not_exist_are_refused(settings: Settings) -> None:
         mutate(replace(settings, targets=(("*", ("tests/test_other.py",)),)))
 
 
+def test_some_cases_of_many_can_be_chosen(settings: Settings) -> None:
+    cases = "import pytest\nfrom monitor.clip import clipped\n\n\n"
+    cases += '@pytest.mark.parametrize("value", range(9))\n'
+    cases += "def test_it(value):\n    assert clipped(value, 5) == min(value, 5)\n"
+    (settings.root / "tests" / "test_clip.py").write_text(cases)
+
+    def survivors(cases: str) -> int:
+        targets = (("*", (f"tests/test_clip.py::test_it[{cases}]",)),)
+        results = settings.root / f"{cases}.jsonl"
+        return len(mutate(replace(settings, targets=targets, results=results)).survivors)
+
+    # At the bound itself no fault is noticed; above it the one that is not equivalent is.
+    assert (survivors("5-5"), survivors("5-6")) == (2, 1)
+
+
 def test_nothing_new_is_tried_after_the_time_is_over(settings: Settings) -> None:
     score = mutate(replace(settings, most_s=1e-9))
 
