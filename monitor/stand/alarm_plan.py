@@ -187,16 +187,13 @@ def _link_pair(draft: Draft, name: str, column: int, priorities: dict[str, Prior
     ]
     blinded = (priorities[channel.tag] for channel in channels)
     highest = max(blinded, key=PRIORITIES.index, default=Priority.MEDIUM)
-    off_s = table.off_delay_s
-    if off_s is None:
-        off_s = max(_LINK_OFF_DELAY_S, *(2 * (one.period_s or 0.0) for one in channels), 0.0)
     limit = Limit(
         f"{link_tag(name)}.{Kind.HIGH}",
         column,
         Kind.HIGH,
         setpoint=0.5,
         on_delay_ns=ns(sensor_delay_s(Kind.FAULT, table)),
-        off_delay_ns=ns(off_s),
+        off_delay_ns=ns(_link_off_s(table, channels)),
         watched_in=frozenset(table.watched_in),
     )
     alarm = Alarm(
@@ -207,6 +204,14 @@ def _link_pair(draft: Draft, name: str, column: int, priorities: dict[str, Prior
         response=f"See the row of {name} for the cause; check its power, cable and port.",
     )
     return pair_of(limit, alarm, table)
+
+
+def _link_off_s(table: AlarmTable, channels: list[ChannelDraft]) -> float:
+    """Give how long a link alarm stays: every channel has had a reading by then."""
+    if table.off_delay_s is not None:
+        return table.off_delay_s
+    slowest = max((one.period_s or 0.0 for one in channels), default=0.0)
+    return max(_LINK_OFF_DELAY_S, 2 * slowest)
 
 
 def _recording_pair(column: int) -> Pair:

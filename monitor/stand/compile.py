@@ -69,16 +69,21 @@ def compile_stand(draft: Draft, text: str) -> Stand:
             for channel in draft.channels.values()
         ),
         phases=phase_entries(draft),
-        charts=tuple(
-            ChartEntry(chart.title or ", ".join(chart.tags), tuple(chart.tags))
-            for chart in draft.charts.values()
-        ),
+        charts=_charts(draft),
         plan=plan,
         text=text,
         warnings=draft.report.problems,
         limit_times=_limit_times(draft),
         modes=mode_entries(draft),
         aborts=abort_entries(draft),
+    )
+
+
+def _charts(draft: Draft) -> tuple[ChartEntry, ...]:
+    """List the strip charts."""
+    return tuple(
+        ChartEntry(chart.title or ", ".join(chart.tags), tuple(chart.tags))
+        for chart in draft.charts.values()
     )
 
 
