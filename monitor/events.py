@@ -21,6 +21,8 @@ Verb = Literal[
     "enter_mode",
     "edit_limit",
     "lamp_test",
+    "force",
+    "unforce",
     "shelve",
     "unshelve",
     "out_of_service",
@@ -34,13 +36,15 @@ class Action(msgspec.Struct, frozen=True, tag="action"):
 
     Attributes:
         verb: What was done.
-        subject: Limit id (``PT-101.high``), ``*`` for all, phase or mode name, or empty.
+        subject: Limit id (``PT-101.high``), ``*`` for all, phase or mode name, tag of a
+            measured channel that is forced, or empty.
         by: Name of who did it.
         reason: Why, in that person's words; needed to inhibit an alarm or edit a limit.
-        seconds: How long, for a shelf, in seconds of data time.
+        seconds: How long, for a shelf or a forced value, in seconds of data time.
         second: Name of who agrees; needed to inhibit or edit what is of top priority.
         changes: What an edit changes: ``setpoint``, ``setpoint_in.<phase or mode>``,
-            ``deadband`` in the unit of what is compared, ``on_delay_s``, ``off_delay_s``.
+            ``deadband`` in the unit of what is compared, ``on_delay_s``, ``off_delay_s``. For
+            a forced channel ``value``, in its unit.
     """
 
     verb: Verb
@@ -108,6 +112,8 @@ EventKind = Literal[
     "mode.entered",
     "limit.armed",
     "limit.edited",
+    "value.forced",
+    "value.released",
     "alarm.raised",
     "alarm.cleared",
     "alarm.acknowledged",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import msgspec
 import numpy as np
 
+from monitor.alarms.actions import refusal_of
 from monitor.alarms.judge import Judge
 from monitor.alarms.phases import Phases
 from monitor.alarms.plan import AlarmsPlan
@@ -15,7 +16,7 @@ from monitor.alarms.stage import Alarms
 from monitor.channels.plan import ChannelsPlan, OffProfile
 from monitor.channels.stage import Channels
 from monitor.errors import MonitorError
-from monitor.events import Control, Event
+from monitor.events import Action, Control, Event
 from monitor.limits.edits import LimitNow
 from monitor.limits.plan import NO_COLUMN, Limit
 from monitor.packing import Packed, pack, unpack
@@ -102,7 +103,7 @@ class Pipeline:
         """
         due = self._take_controls(controls, until_ns)
         before_quality = self.channels.last_quality.copy()
-        grid = self.channels.step(admitted, due, until_ns)
+        grid = self.channels.step(admitted, self._for_channels(due), until_ns)
         moves = self._phases.step(grid, due, until_ns)
         if self.plan.channels.derived:
             since = [move.since for move in moves if move.moved.what == "phase"]
@@ -121,6 +122,16 @@ class Pipeline:
         events, changed = self.alarms.step(items, until_ns, quality_before)
         self.until_ns = until_ns
         return Step(until_ns, grid, events, changed)
+
+    def _for_channels(self, controls: Sequence[Control]) -> list[Control]:
+        """Give the controls without values that cannot be forced: alarms refuse those."""
+        return [
+            x
+            for x in controls
+            if not isinstance(x.what, Action)
+            or x.what.verb not in ("force", "unforce")
+            or not refusal_of(x.what, self.plan.alarms)
+        ]
 
     def _take_controls(self, controls: Sequence[Control], until_ns: int) -> list[Control]:
         """Give the controls up to W in their order; keep the others."""
@@ -171,7 +182,7 @@ def _of_phase(plan: ChannelsPlan) -> list[int]:
     return [
         plan.column[one.tag]
         for one in plan.derived
-        if isinstance(one, OffProfile) and not one.is_over_run
+        if isinstance(one, OffProfile) and not one.is_over_run and len(one.points) > 1
     ]
 
 

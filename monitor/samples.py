@@ -50,6 +50,8 @@ class Quality(IntEnum):
     FILLING = 0x89
     #: Too few of the redundant sensors are left.
     TOO_FEW = 0x8A
+    #: A value that was forced by hand is forced no more, and no reading has come since.
+    RELEASED = 0x8B
 
 
 FIRST_UNCERTAIN = 0x40
@@ -77,6 +79,7 @@ QUALITY_TEXT: dict[int, str] = {
     Quality.LONE_SENSOR: "only one of the redundant sensors left",
     Quality.FILLING: "its window is not covered yet",
     Quality.TOO_FEW: "too few of the redundant sensors left",
+    Quality.RELEASED: "forced no more, no reading since",
 }
 
 

@@ -17,8 +17,9 @@ LONGEST_REASON = 2_000
 #: An edited delay stays below this, in seconds: ten days.
 DELAYS_BELOW_S = 864_000.0
 
-_NEEDS_REASON = ("shelve", "out_of_service", "edit_limit", "note")
-_NEEDS_SECOND = ("shelve", "out_of_service", "edit_limit")
+_NEEDS_REASON = ("shelve", "out_of_service", "edit_limit", "force", "note")
+_NEEDS_SECOND = ("shelve", "out_of_service", "edit_limit", "force")
+_FOR_A_TIME = {"shelve": "a shelf", "force": "a forced value"}
 _ON_ALL = ("acknowledge", "reset")
 _ON_NOTHING = ("silence", "lamp_test")
 _ALL = "*"
@@ -51,6 +52,7 @@ def refusal_of(action: Action, plan: AlarmsPlan) -> str:
         or _refusal_of_shelf(action)
         or _refusal_of_subject(action, plan)
         or _refusal_of_changes(action, plan)
+        or _refusal_of_value(action, plan)
         or _refusal_of_second(action, plan)
     )
 
@@ -79,12 +81,13 @@ def _refusal_of_reason(action: Action) -> str:
 
 
 def _refusal_of_shelf(action: Action) -> str:
-    """Refuse a shelf without an end, or with one too far off."""
+    """Refuse a shelf or a forced value without an end, or with one too far off."""
     seconds = action.seconds
     is_time = math.isfinite(seconds) and 0 < seconds <= LONGEST_SHELF_S
-    if action.verb != "shelve" or is_time:
+    if action.verb not in _FOR_A_TIME or is_time:
         return ""
-    return f"a shelf lasts more than 0 and at most {LONGEST_SHELF_S / 3600:.0f} h"
+    what = _FOR_A_TIME[action.verb]
+    return f"{what} lasts more than 0 and at most {LONGEST_SHELF_S / 3600:.0f} h"
 
 
 def _refusal_of_subject(action: Action, plan: AlarmsPlan) -> str:
@@ -99,6 +102,8 @@ def _refusal_of_subject(action: Action, plan: AlarmsPlan) -> str:
         return "" if subject in plan.phases else f"no phase {subject!r} on this stand"
     if verb == "enter_mode":
         return "" if subject in plan.modes else f"no mode {subject!r} on this stand"
+    if verb in ("force", "unforce"):
+        return "" if subject in plan.forcible else f"no measured channel {subject!r}"
     known = {alarm.id for alarm in plan.alarms}
     wanted = (page_of(subject) if verb == "acknowledge" else []) or [subject]
     strange = next((name for name in wanted if name not in known), None)
@@ -125,9 +130,23 @@ def _refusal_of_changes(action: Action, plan: AlarmsPlan) -> str:
     return ""
 
 
+def _refusal_of_value(action: Action, plan: AlarmsPlan) -> str:
+    """Refuse to force a channel to what its sensor cannot give."""
+    if action.verb != "force":
+        return ""
+    value = action.changes.get("value", math.nan)
+    if set(action.changes) != {"value"} or not math.isfinite(value):
+        return "it needs a value, and nothing else"
+    low, high = plan.forcible[action.subject]
+    if not low <= value <= high:
+        return f"{value:g} is outside what the sensor can give, {low:g} to {high:g}"
+    return ""
+
+
 def _refusal_of_second(action: Action, plan: AlarmsPlan) -> str:
-    """Refuse to inhibit or edit what is of top priority without a second person."""
-    top = {alarm.id for alarm in plan.alarms if alarm.priority is Priority.TOP}
+    """Refuse to inhibit, edit or feed what is of top priority without a second person."""
+    tops = [alarm for alarm in plan.alarms if alarm.priority is Priority.TOP]
+    top = {alarm.tag if action.verb == "force" else alarm.id for alarm in tops}
     if action.verb not in _NEEDS_SECOND or action.subject not in top:
         return ""
     if not action.second.strip():

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from monitor.alarms.actions import page_of, refusal_of
 from monitor.alarms.book import Book
+from monitor.alarms.forced import Forced
 from monitor.alarms.lifecycle import Lifecycle
 from monitor.events import Action, EventKind
 
@@ -24,9 +25,10 @@ _TOLD_ONLY: dict[str, EventKind] = {
 class ByHand:
     """Carries out actions on alarms."""
 
-    def __init__(self, book: Book, lifecycle: Lifecycle) -> None:
+    def __init__(self, book: Book, lifecycle: Lifecycle, forced: Forced) -> None:
         """Find out for each alarm which milder ones are acknowledged with it."""
         self._book = book
+        self._forced = forced
         self._lifecycle = lifecycle
         self._milder = [_milder(book, i) for i in range(len(book.status))]
 
@@ -40,13 +42,22 @@ class ByHand:
             self._book.refuse(t_ns, action, refusal)
         elif verb in _TOLD_ONLY:
             self._book.say(t_ns, _TOLD_ONLY[verb], "", {"by": action.by})
-        elif verb == "note":
-            fields = {"by": action.by, "text": action.reason}
-            self._book.say(t_ns, "action.note", action.subject, {**fields})
         elif verb == "acknowledge":
             self._acknowledge(t_ns, action)
         elif verb == "reset":
             self._reset(t_ns, action, quality_before)
+        else:
+            self._act_on_one(t_ns, action)
+
+    def _act_on_one(self, t_ns: int, action: Action) -> None:
+        """Do what concerns one thing."""
+        if action.verb == "note":
+            fields = {"by": action.by, "text": action.reason}
+            self._book.say(t_ns, "action.note", action.subject, {**fields})
+        elif action.verb == "force":
+            self._forced.force(t_ns, action)
+        elif action.verb == "unforce":
+            self._forced.release(t_ns, action)
         else:
             self._set_aside(t_ns, self._book.position[action.subject], action)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from monitor.limits.plan import Limit
@@ -88,6 +89,8 @@ class AlarmsPlan:
         automatic: Phases that are entered by themselves.
         lapses: (position of a PHASE_OVERLONG limit, its phase): when it is raised, what the
             phase suppresses by design is suppressed no more.
+        forcible: Tags of measured channels, whose value a hand may force, with the lowest and
+            highest value that the sensor can give.
     """
 
     alarms: tuple[Alarm, ...]
@@ -96,3 +99,4 @@ class AlarmsPlan:
     conditions: tuple[Limit, ...] = ()
     automatic: tuple[AutomaticEntry, ...] = ()
     lapses: tuple[tuple[int, str], ...] = ()
+    forcible: Mapping[str, tuple[float, float]] = field(default_factory=dict)

@@ -9,6 +9,7 @@ import msgspec
 from monitor.alarms.book import Book
 from monitor.alarms.by_hand import ByHand, QualityBefore
 from monitor.alarms.first_out import Group, groups_of
+from monitor.alarms.forced import Forced, ForcedValue
 from monitor.alarms.items import Edited, Item, Moved
 from monitor.alarms.lifecycle import NEVER, Lifecycle
 from monitor.alarms.plan import AlarmsPlan
@@ -47,7 +48,8 @@ class Alarms:
         self._book = Book(plan)
         self._lifecycle = Lifecycle(self._book)
         self._suppression = Suppression(self._book, self._lifecycle, place, start_ns)
-        self._by_hand = ByHand(self._book, self._lifecycle)
+        self._forced = Forced(self._book)
+        self._by_hand = ByHand(self._book, self._lifecycle, self._forced)
         self._groups = groups_of(plan.alarms)
         self._group_of = {i: group for group in self._groups for i, _ in group.marks()}
         self.phase_since_ns = self.mode_since_ns = start_ns
@@ -68,6 +70,11 @@ class Alarms:
         return self.place.phase
 
     @property
+    def forced(self) -> list[ForcedValue]:
+        """Every value that is forced by hand now, by tag."""
+        return [value for _, value in sorted(self._forced.values.items())]
+
+    @property
     def has_lapsed(self) -> bool:
         """Whether the phase lasts longer than it may, and suppresses nothing any more."""
         return self._suppression.has_lapsed
@@ -81,13 +88,20 @@ class Alarms:
             is_edge = isinstance(item, Edge)
             if not (is_edge and item.t_ns == edges_ns):
                 self._settle(last_ns)
-                self._lifecycle.run_until(item.t_ns - 1)
+                self._run_until(item.t_ns - 1)
             last_ns = item.t_ns
             edges_ns = last_ns if is_edge else NEVER
             self._take(item, quality_before)
         self._settle(last_ns)
-        self._lifecycle.run_until(until_ns)
+        self._run_until(until_ns)
         return self._book.take()
+
+    def _run_until(self, until_ns: int) -> None:
+        """Let end by itself what is due, in the order of time; forced values last."""
+        while (due_ns := self._forced.due_ns) <= until_ns:
+            self._lifecycle.run_until(due_ns)
+            self._forced.release_due()
+        self._lifecycle.run_until(until_ns)
 
     def _take(self, item: Item, quality: QualityBefore) -> None:
         """Let one thing take effect."""
@@ -167,6 +181,7 @@ class Alarms:
             self._suppression.has_lapsed,
             self.status,
             [sorted(group.came.items()) for group in self._groups],
+            self.forced,
         )
         return msgspec.msgpack.encode(saved)
 
@@ -189,6 +204,7 @@ class Alarms:
         place = Place(state.phase, state.mode)
         self._suppression.go_on(place, has_lapsed=state.has_lapsed)
         self._lifecycle.go_on()
+        self._forced.values = {one.tag: one for one in state.forced}
         for group, came in zip(self._groups, state.came, strict=True):
             group.go_on(dict(came))
 
@@ -203,3 +219,4 @@ class _Saved(msgspec.Struct):
     has_lapsed: bool
     status: list[AlarmStatus]
     came: list[list[tuple[int, int]]]
+    forced: list[ForcedValue]

@@ -10,6 +10,7 @@ import numpy as np
 
 from monitor.channels.align import Aligned, aligned
 from monitor.channels.draft import Draft
+from monitor.channels.forcing import Forcing
 from monitor.channels.judge import Judge
 from monitor.channels.plan import (
     ChannelsPlan,
@@ -48,8 +49,8 @@ class Converter:
         self._judge = Judge(measured)
         self._cold_junctions = _cold_junctions(plan)
 
-    def run(self, draft: Draft) -> None:
-        """Fill the measured columns."""
+    def run(self, draft: Draft, forcing: Forcing) -> None:
+        """Fill the measured columns; what is forced counts for cold junctions, too."""
         width = self._gain.size
         worked = draft.raw - self._start
         worked *= self._gain
@@ -58,8 +59,11 @@ class Converter:
             draft.grid.value[:, columns] = curve(draft.raw[:, columns])
         self._judge.judge_all(draft)
         draft.hold(draft.idle(0, width))
+        forcing.apply(draft)
         for junction in self._cold_junctions:
             self._run_compensated(draft, junction)
+        if self._cold_junctions:
+            forcing.apply(draft)
 
     def _run_compensated(self, draft: Draft, junction: _ColdJunction) -> None:
         """Fill the thermocouples whose cold junction is the channel of *junction*."""

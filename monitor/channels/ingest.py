@@ -43,7 +43,7 @@ class Ingest:
 
         Args:
             lanes: What came.
-            moments: Link changes and host events.
+            moments: Link changes, host events and forced values.
             held: The newest sample of each column before the step.
             span_ns: W0 and W.
         """
@@ -56,6 +56,8 @@ class Ingest:
         self._find_irregular(draft, is_odd, gaps)
         for columns, _ in moments.lost:
             is_odd[columns] = True
+        for column, _ in (*moments.forcing.begins, *moments.forcing.ends):
+            is_odd[column] = True
         self._note_arrivals(draft, is_odd)
         if is_odd.any():
             draft = self._write_irregular(draft, lanes, moments, (is_odd, gaps))
@@ -105,9 +107,13 @@ class Ingest:
         columns = np.flatnonzero(is_odd)
         readings, duplicates = irregular.readings_of(lanes, is_odd)
         self.duplicate_rows += duplicates
+        released = irregular.at(moments.forcing.ends, irregular.RANK_RELEASED)
+        if released.t_ns.size:
+            readings = irregular.in_order(irregular.joined([readings, released]))
         samples, self.arrival_ns[columns] = irregular.with_stale(readings, columns, gaps)
         lost = [irregular.link_lost(of, t_ns) for of, t_ns in moments.lost]
-        samples = irregular.in_order(irregular.joined([samples, *lost]))
+        begun = irregular.at(moments.forcing.begins, irregular.RANK_FORCED)
+        samples = irregular.in_order(irregular.joined([samples, *lost, begun]))
         count = np.bincount(samples.column, minlength=self._width)[columns]
         if count.max() > draft.raw.shape[0]:
             draft = grown(draft, int(count.max()))

@@ -6,7 +6,7 @@ all such columns are laid in one flat list and sorted by column and time.
 
 At one instant a column has one sample. A fresh reading counts before all else, and of two the
 one that arrived first. Without one it is STALE where that falls due, else OLD where a broker
-kept a value, else LINK_LOST.
+kept a value, else LINK_LOST, else RELEASED where a hand lets go of a forced value.
 """
 
 from __future__ import annotations
@@ -20,9 +20,18 @@ from monitor.channels.intake import Lane
 from monitor.samples import Bytes, Flags, Floats, Ints, Quality
 
 # What a sample is; at one instant the least counts.
-_RANK_READING, _RANK_STALE, _RANK_OLD, _RANK_LINK_LOST = range(4)
+_RANK_READING, _RANK_STALE, _RANK_OLD, _RANK_LINK_LOST, RANK_RELEASED, RANK_FORCED = range(6)
 _QUALITY_OF_RANK: Bytes = np.array(
-    [Quality.GOOD, Quality.STALE, Quality.OLD, Quality.LINK_LOST], dtype=np.uint8
+    [
+        Quality.GOOD,
+        Quality.STALE,
+        Quality.OLD,
+        Quality.LINK_LOST,
+        Quality.RELEASED,
+        # What it shows is put in its place once everything is converted.
+        Quality.RELEASED,
+    ],
+    dtype=np.uint8,
 )
 
 
@@ -90,15 +99,17 @@ def with_stale(readings: Samples, columns: Ints, gaps: Gaps) -> tuple[Samples, I
     """Add a STALE sample wherever no reading came in time.
 
     Args:
-        readings: Readings of *columns*, by column and time.
+        readings: Readings of *columns* and ends of forced values, by column and time.
         columns: The columns to look at, rising.
         gaps: What was before.
 
     Returns:
         Readings and STALE samples, in no order; (columns,) newest reading of each column.
     """
-    # Only fresh readings count as arrivals. The one before the step stands before the others.
-    fresh = readings.chosen(readings.rank == _RANK_READING)
+    # Only fresh readings count as arrivals, and the end of a forced value: from then on one is
+    # awaited. The one before the step stands before the others.
+    is_fresh = (readings.rank == _RANK_READING) | (readings.rank == RANK_RELEASED)
+    fresh = readings.chosen(is_fresh)
     place = np.searchsorted(fresh.column, columns)
     t_ns = np.insert(fresh.t_ns, place, gaps.arrival_ns[columns])
     column = np.insert(fresh.column, place, columns)
@@ -113,6 +124,12 @@ def with_stale(readings: Samples, columns: Ints, gaps: Gaps) -> tuple[Samples, I
 def link_lost(columns: Ints, t_ns: int) -> Samples:
     """Give a LINK_LOST sample for each of *columns* at *t_ns*."""
     return marks(columns, np.full(columns.size, t_ns, dtype=np.int64), _RANK_LINK_LOST)
+
+
+def at(places: Sequence[tuple[int, int]], rank: int) -> Samples:
+    """Give samples that only say why there is no reading, at (column, time in ns)."""
+    rows = np.array(places, dtype=np.int64).reshape(-1, 2)
+    return marks(rows[:, 0], rows[:, 1], rank)
 
 
 def in_order(samples: Samples) -> Samples:

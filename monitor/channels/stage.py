@@ -18,12 +18,16 @@ from monitor.channels.convert import Converter
 from monitor.channels.derived import DerivedChannels
 from monitor.channels.draft import Held, Since, held_at_start
 from monitor.channels.filters import Filters
+from monitor.channels.forcing import ForcedChannels
 from monitor.channels.ingest import Ingest
 from monitor.channels.plan import ChannelsPlan
 from monitor.channels.system import SystemChannels
 from monitor.errors import MonitorError
 from monitor.events import Control
 from monitor.samples import Admitted, Bytes, Floats, Grid, Ints
+
+#: Parts of the state whose length is not that of the stand.
+_GROWING = ("waiting", "forced", "forced_value")
 
 
 class Channels:
@@ -39,6 +43,7 @@ class Channels:
         self._held = held_at_start(plan, start_ns)
         self._ingest = Ingest(plan, start_ns)
         self._system = SystemChannels(plan)
+        self._forced = ForcedChannels(plan)
         self._converter = Converter(plan)
         self._computer = Computer(plan)
         self._filters = Filters(plan)
@@ -78,7 +83,8 @@ class Channels:
 
         Args:
             admitted: Blocks in the order of arrival; rows after W wait for a later step.
-            controls: Those with W0 < t_ns <= W, in any order.
+            controls: Those with W0 < t_ns <= W, in any order; what cannot be forced is not
+                among them.
             until_ns: W, not before W0.
 
         Returns:
@@ -93,9 +99,10 @@ class Channels:
         lanes = self._ingest.intake.take(admitted, until_ns)
         # Numbers without a result are graded, not warned of.
         with np.errstate(all="ignore"):
-            moments = self._system.moments(controls)
+            forcing = self._forced.step(controls, until_ns)
+            moments = self._system.moments(controls, forcing)
             draft = self._ingest.step(lanes, moments, self._held, span_ns)
-            self._converter.run(draft)
+            self._converter.run(draft, forcing)
             draft = self._computer.run(draft)
             self._filters.run(draft)
             self._derived.run(draft)
@@ -140,6 +147,7 @@ class Channels:
             "last_quality": self._held.quality,
             "arrival_ns": self._ingest.arrival_ns,
             "waiting": np.frombuffer(intake.waiting(), dtype=np.uint8),
+            **self._forced.state(),
             **self._filters.state(),
             **self._derived.state(),
         }
@@ -153,7 +161,7 @@ class Channels:
         mine = self.state()
         for name, array in mine.items():
             saved = state.get(name)
-            is_fixed = name != "waiting" and "_kept_" not in name
+            is_fixed = name not in _GROWING and "_kept_" not in name
             if saved is None or (is_fixed and saved.shape != array.shape):
                 raise MonitorError(
                     f"saved state of the channels: {name!r} does not fit the stand; "
@@ -171,6 +179,7 @@ class Channels:
         intake.load_waiting(state["waiting"].tobytes())
         self._held = Held(state["last_t_ns"], state["last_value"], state["last_quality"])
         self._ingest.arrival_ns = state["arrival_ns"]
+        self._forced.load_state(state)
         with np.errstate(all="ignore"):
             self._filters.load_state(state)
             self._derived.load_state(state)

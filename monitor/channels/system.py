@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from monitor.channels.draft import Draft
+from monitor.channels.forcing import NO_FORCING, Forcing
 from monitor.channels.plan import ChannelsPlan
 from monitor.events import Control, HostEvent, LinkChange
 from monitor.samples import Ints, Quality
@@ -25,10 +26,12 @@ class Moments:
 
     Attributes:
         lost: Measured columns of an instrument whose link went down, and when.
+        forcing: What hands have forced.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, forcing: Forcing = NO_FORCING) -> None:
         """Start without any."""
+        self.forcing = forcing
         self.lost: list[tuple[Ints, int]] = []
         self._rows: dict[int, dict[int, float]] = {}
 
@@ -64,9 +67,9 @@ class SystemChannels:
             of.setdefault(channel.instrument, []).append(column)
         self._measured = {name: np.array(columns) for name, columns in of.items()}
 
-    def moments(self, controls: Sequence[Control]) -> Moments:
+    def moments(self, controls: Sequence[Control], forcing: Forcing = NO_FORCING) -> Moments:
         """Give what *controls*, in any order, do to channels."""
-        moments = Moments()
+        moments = Moments(forcing)
         for control in sorted(controls, key=lambda control: (control.t_ns, control.seq)):
             if isinstance(control.what, LinkChange):
                 self._change_link(control.t_ns, control.what, moments)

@@ -89,6 +89,8 @@ class _Check:
             return _known("phase", act.subject, self._plan.phases)
         if act.verb == "enter_mode":
             return _known("mode", act.subject, self._plan.modes)
+        if act.verb in ("force", "unforce"):
+            return _known("measured channel", act.subject, self._plan.forcible)
         if act.verb in ("acknowledge", "reset") and act.subject == _ALL:
             return ""
         names = page_of(act.subject) if act.verb == "acknowledge" else [act.subject]

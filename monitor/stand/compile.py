@@ -128,6 +128,7 @@ def _plan(draft: Draft, channels: ChannelsPlan, figures: Figures) -> Plan:
         conditions,
         automatic,
         lapses(draft, pairs),
+        {one.tag: (one.low, one.high) for one in channels.measured},
     )
     return Plan(channels, tuple(pair.limit for pair in pairs), alarms)
 

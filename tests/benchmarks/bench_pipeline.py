@@ -16,7 +16,7 @@ from monitor.alarms.plan import Alarm, AlarmsPlan, Priority
 from monitor.channels.formula import parse_formula
 from monitor.channels.plan import ChannelsPlan, Computed, CurrentLoop, Linear, Measured
 from monitor.events import Event
-from monitor.limits.plan import Kind, Limit
+from monitor.limits.plan import Kind, Limit, Place
 from monitor.limits.stage import Limits
 from monitor.pipeline import Pipeline, Plan
 from monitor.samples import Admitted, Floats, Grid
@@ -118,7 +118,8 @@ def _limits_row(load: str, rows: int, steps: int) -> Row:
     ]
     rounds, raised = [], 0
     for _ in range(ROUNDS):
-        stage, times, raised = Limits(limits(), CHANNELS, "test"), [], 0
+        stage = Limits(limits(), CHANNELS, Place("test"), START_NS)
+        times, raised = [], 0
         for step, grid in enumerate(grids):
             until_ns = START_NS + (step + 1) * rows * ROW_NS
             start = time.perf_counter_ns()

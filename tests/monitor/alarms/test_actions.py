@@ -19,6 +19,7 @@ PLAN = AlarmsPlan(
     (alarm(HIGH), alarm(TOP, Priority.TOP)),
     ("ground", "climb"),
     ("normal", "loop_only"),
+    forcible={"PT-1": (0.0, 200.0), "PT-2": (-5.0, 5.0)},
 )
 
 
@@ -31,6 +32,11 @@ def action(verb: Verb, subject: str = HIGH, **more: object) -> Action:
 def edit(changes: dict[str, float], subject: str = HIGH, **more: object) -> Action:
     """Make an edit."""
     return action("edit_limit", subject, changes=changes, **more)
+
+
+def force(value: float, tag: str = "PT-2", **more: object) -> Action:
+    """Force a value."""
+    return action("force", tag, **({"changes": {"value": value}} | more))
 
 
 REFUSED = [
@@ -70,6 +76,19 @@ REFUSED = [
     (edit({"off_delay_s": -1.0}), "off_delay_s must not be negative"),
     (edit({"on_delay_s": 864_000.0}), "on_delay_s must be below 864000 s"),
     (edit({"off_delay_s": 864_000.0}), "off_delay_s must be below 864000 s"),
+    (force(1.0, "PT-3"), "no measured channel 'PT-3'"),
+    (force(1.0, HIGH), "no measured channel 'PT-1.high'"),
+    (action("unforce", "PT-3"), "no measured channel 'PT-3'"),
+    (force(1.0, reason=""), "needs a reason"),
+    (force(1.0, seconds=0.0), "a forced value lasts more than 0"),
+    (force(1.0, seconds=43_201.0), "at most 12 h"),
+    (force(1.0, changes={}), "needs a value, and nothing else"),
+    (force(1.0, changes={"value": 1.0, "setpoint": 1.0}), "needs a value, and nothing else"),
+    (force(float("nan")), "needs a value"),
+    (force(5.1), "5.1 is outside what the sensor can give, -5 to 5"),
+    (force(-5.1), "-5.1 is outside"),
+    (force(100.0, "PT-1"), "a second person must agree"),
+    (force(100.0, "PT-1", second=BY), "must not be the first"),
 ]
 
 DONE = [
@@ -94,6 +113,10 @@ DONE = [
     edit({"setpoint_in.climb": -1.0, "setpoint_in.loop_only": 2.0}),
     edit({"deadband": 0.0, "on_delay_s": 0.0, "off_delay_s": 863_999.0}),
     edit({"deadband": 1e9}),
+    force(5.0),
+    force(-5.0),
+    force(200.0, "PT-1", second=SECOND),
+    action("unforce", "PT-1", reason="", seconds=0.0),
 ]
 
 

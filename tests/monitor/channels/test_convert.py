@@ -15,6 +15,7 @@ import pytest
 
 from monitor.channels.convert import Converter
 from monitor.channels.draft import Draft, draft_of, held_at_start
+from monitor.channels.forcing import NO_FORCING
 from monitor.channels.plan import (
     ChannelsPlan,
     Conversion,
@@ -50,7 +51,7 @@ def draft_for(plan: ChannelsPlan, *columns: Sequence[float]) -> Draft:
 
 def converted(plan: ChannelsPlan, draft: Draft, tag: str) -> list[tuple[float | None, int]]:
     """Convert; give (value or None, quality) of each row of a column."""
-    Converter(plan).run(draft)
+    Converter(plan).run(draft, NO_FORCING)
     c = plan.column[tag]
     value, quality = draft.grid.value[:, c].tolist(), draft.grid.quality[:, c].tolist()
     pairs = zip(value, quality, strict=True)
@@ -100,7 +101,7 @@ def test_polynomials_are_evaluated_lowest_coefficient_first_whatever_their_degre
     )
     draft = draft_for(plan, [2.0, -1.0], [2.0, 3.0], [2.0, 0.5])
 
-    Converter(plan).run(draft)
+    Converter(plan).run(draft, NO_FORCING)
 
     assert draft.grid.value[:, :3].T.tolist() == [[17.0, 2.0], [5.0, 5.0], [-1.0, 0.5]]
 
@@ -124,7 +125,7 @@ def test_columns_of_all_kinds_do_not_disturb_each_other() -> None:
     plan = ChannelsPlan(tuple(measured(f"C{i}", f"gas.c{i}", k) for i, k in enumerate(kinds)))
     draft = draft_for(plan, [10.0], [100.0], [10.0], [10.0])
 
-    Converter(plan).run(draft)
+    Converter(plan).run(draft, NO_FORCING)
 
     assert draft.grid.value[0].tolist() == [20.0, 0.0, 11.0, 6.0]
 
@@ -139,7 +140,7 @@ def test_a_stand_without_measured_channels_is_left_alone() -> None:
     plan = ChannelsPlan((), (System("host:recording"),))
     draft = draft_of(held_at_start(plan, START_NS), 1, 0)
 
-    Converter(plan).run(draft)
+    Converter(plan).run(draft, NO_FORCING)
 
     assert draft.grid.value.tolist() == [[0.0]]
 

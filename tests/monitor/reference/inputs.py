@@ -100,6 +100,7 @@ def plan_of(extra: int = 0) -> Plan:
                 AutomaticEntry("climb", frozenset({"ground", "hold"}), (0, 1)),
                 AutomaticEntry("hold", frozenset({"climb"}), (1, 2, 3)),
             ),
+            forcible={one.tag: (one.low, one.high) for one in measured},
             lapses=tuple(
                 (i, "climb") for i, one in enumerate(limits) if one.kind is Kind.PHASE_OVERLONG
             ),
@@ -331,12 +332,14 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
                 Action("unshelve", subject, "B. Voss"),
                 Action("out_of_service", subject, "B. Voss", "sensor out", 0.0, second),
                 Action("return_to_service", subject, "B. Voss", "sensor back"),
+                _forced(rng, second),
+                Action("unforce", str(rng.choice(list("ABCTE"))), "B. Voss"),
                 LinkChange("lines", bool(rng.random() < 0.5), "unplugged", "plug it in"),
                 LinkChange("nodes", bool(rng.random() < 0.5), "broker gone"),
                 HostEvent(
                     "recording_stopped" if rng.random() < 0.5 else "recording_resumed", "disk"
                 ),
-            ][int(rng.integers(16))]
+            ][int(rng.integers(18))]
         )
     times = np.sort(rng.integers(1, SPAN_NS // (S // 4), len(rows))) * (S // 4)
     times[0] = 1
@@ -344,6 +347,14 @@ def _controls(rng: np.random.Generator) -> list[Arrival]:
         Arrival(START_NS + int(t), control=Control(START_NS + int(t), seq, what))
         for seq, (t, what) in enumerate(zip(times, rows, strict=True))
     ]
+
+
+def _forced(rng: np.random.Generator, second: str) -> Action:
+    """Force a value, now and then to what the sensor cannot give."""
+    tag = str(rng.choice(list("ABCTE")))
+    value = float(rng.choice([-300.0, -8.0, 0.25, 7.0, 45.0]))
+    seconds = float(rng.choice([0.25, 2.0, 6.5]))
+    return Action("force", tag, "B. Voss", "stuck", seconds, second, {"value": value})
 
 
 def _edit(rng: np.random.Generator) -> Action:

@@ -43,6 +43,8 @@ class Slow:
         self.conditions = [SlowLimit(one, Place(""), start_ns) for one in alarms.conditions]
         self.overruled: set[str] = set()
         self.has_moved = False
+        #: Columns that count from a phase's beginning, and have had no row in it yet.
+        self.forgotten: set[str] = set()
         self.alarms = SlowAlarms(alarms, self.place, self.held_of)
 
     def held_of(self, position: int) -> Sample:
@@ -91,6 +93,7 @@ class Slow:
         for control in controls:
             self.control(t_ns, control, written)
         fresh = self.channels.sample(t_ns, raws, written)
+        self.forgotten -= fresh
         turned = self.tell(t_ns, self.judge(t_ns, self.limits, fresh))
         conditions = self.judge(t_ns, self.conditions, fresh)
         for number, _, _ in conditions:
@@ -218,8 +221,10 @@ class Slow:
         if what == "phase":
             self.channels.phase_start_ns = t_ns
             for one in self.plan.channels.derived:
-                if isinstance(one, OffProfile) and not one.is_over_run:
-                    self.channels.held[one.tag] = Sample(t_ns, NAN, Quality.WAITING)
+                if not isinstance(one, OffProfile) or len(one.points) == 1:
+                    continue
+                if not one.is_over_run:
+                    self.forgotten.add(one.tag)
         for position, limit in enumerate(self.limits):
             if not isinstance(limit, SlowCombination):
                 limit.enter(place, self.at(t_ns, position), is_phase=what == "phase")
@@ -230,6 +235,9 @@ class Slow:
     def at(self, t_ns: int, position: int) -> Sample:
         """Give the newest sample behind a limit, as of an instant."""
         held = self.held_of(position)
+        column = self.plan.limits[position].column
+        if column != NO_COLUMN and self.channels.tags[column] in self.forgotten:
+            return Sample(t_ns, NAN, Quality.WAITING)
         return Sample(t_ns, held.value, held.quality)
 
     def edit(self, t_ns: int, action: Action) -> None:

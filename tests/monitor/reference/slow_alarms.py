@@ -9,7 +9,7 @@ from monitor.events import Action
 from monitor.limits.plan import Place
 from monitor.samples import QUALITY_TEXT
 from tests.monitor.reference.slow_alarm import SlowAlarm
-from tests.monitor.reference.slow_channels import Sample
+from tests.monitor.reference.slow_channels import Sample, refusal_of_force
 from tests.monitor.reference.slow_turns import SlowTurns
 
 #: Gives the newest sample of the channel behind an alarm, by its position.
@@ -22,10 +22,13 @@ class SlowAlarms(SlowTurns):
     def __init__(self, plan: AlarmsPlan, place: Place, held_of: HeldOf) -> None:
         super().__init__(plan, place)
         self.held_of = held_of
+        #: Until when a channel is forced, by tag.
+        self.forced: dict[str, int] = {}
 
     def dues(self) -> list[int]:
         """Give every instant at which something falls due by itself."""
         dues = [one.shelf_ns for one in self.alarms] + [one.realarm_ns for one in self.alarms]
+        dues += self.forced.values()
         return [due for due in dues if due]
 
     def fall_due(self, t_ns: int) -> None:
@@ -36,6 +39,10 @@ class SlowAlarms(SlowTurns):
                 self.realarm(t_ns, alarm)
             if 0 < alarm.shelf_ns <= t_ns:
                 self.unshelve(t_ns, alarm, "end of its time")
+        for tag in sorted(self.forced):
+            if self.forced[tag] <= t_ns:
+                del self.forced[tag]
+                self.say(t_ns, "value.released", tag, by="end of its time")
         self.see_who_was_first(t_ns)
 
     def act(self, t_ns: int, action: Action) -> None:
@@ -45,9 +52,32 @@ class SlowAlarms(SlowTurns):
             self.say(t_ns, f"action.{action.verb}", "", by=action.by)
         elif action.verb == "note":
             self.say(t_ns, "action.note", action.subject, by=action.by, text=action.reason)
+        elif action.verb == "force":
+            self.force(t_ns, action)
+        elif action.verb == "unforce":
+            self.release(t_ns, action)
         else:
             self.act_on_alarms(t_ns, action)
         self.see_who_was_first(t_ns)
+
+    def force(self, t_ns: int, action: Action) -> None:
+        """Force a value."""
+        why = refusal_of_force(self.plan, action)
+        if why:
+            self.refuse(t_ns, action, why)
+            return
+        until_ns = t_ns + round(action.seconds * 1e9)
+        self.forced[action.subject] = until_ns
+        fields = {"by": action.by, "second": action.second, "reason": action.reason}
+        value = action.changes["value"]
+        self.say(t_ns, "value.forced", action.subject, **fields, value=value, until_ns=until_ns)
+
+    def release(self, t_ns: int, action: Action) -> None:
+        """Let a value go."""
+        if self.forced.pop(action.subject, None) is None:
+            self.refuse(t_ns, action, "it is not forced")
+        else:
+            self.say(t_ns, "value.released", action.subject, by=action.by)
 
     def act_on_alarms(self, t_ns: int, action: Action) -> None:
         """A person acts on one alarm, a page of them, or all that are shown."""

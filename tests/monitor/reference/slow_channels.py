@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from monitor.alarms.plan import AlarmsPlan, Priority
 from monitor.channels.plan import (
     ChannelsPlan,
     Computed,
@@ -17,7 +18,7 @@ from monitor.channels.plan import (
     Measured,
     Voted,
 )
-from monitor.events import LinkChange
+from monitor.events import Action, LinkChange
 from monitor.physics.thermocouple import degc_from_mv, mv_from_degc
 from monitor.pipeline import Plan
 from monitor.samples import Quality
@@ -53,7 +54,14 @@ def raw_samples(
     plan: Plan, rows: Sequence[Arrival], start_ns: int, until_ns: int
 ) -> dict[str, dict[int, Raw]]:
     """Give tag -> instant -> raw sample, staleness and lost links included."""
-    return {one.tag: _raw_of(one, rows, start_ns, until_ns) for one in plan.channels.measured}
+    kept = [row for row in rows if not _is_refused(plan.alarms, row)]
+    return {one.tag: _raw_of(one, kept, start_ns, until_ns) for one in plan.channels.measured}
+
+
+def _is_refused(plan: AlarmsPlan, row: Arrival) -> bool:
+    what = row.control.what if row.control else None
+    is_force = isinstance(what, Action) and what.verb == "force"
+    return is_force and bool(refusal_of_force(plan, what))
 
 
 def _raw_of(
@@ -78,20 +86,67 @@ def _raw_of(
             change = row.control.what
             if change.instrument == one.instrument and not change.is_up:
                 others.setdefault(row.control.t_ns, Q.LINK_LOST)
-    samples = {t_ns: Raw(NAN, quality) for t_ns, quality in others.items()}
+    windows = forced_windows(one, rows)
+    ends = {end for _, end, _ in windows if end <= until_ns and not forced_at(windows, end)}
+    samples = {since: Raw(NAN, Q.RELEASED) for since, _, _ in windows}
+    samples |= {t_ns: Raw(NAN, Q.RELEASED) for t_ns in ends}
+    samples |= {t_ns: Raw(NAN, quality) for t_ns, quality in others.items()}
     last_ns = start_ns
-    for t_ns in [*sorted(readings), math.inf]:
+    for t_ns in [*sorted({*readings, *ends}), math.inf]:
         stale_ns = last_ns + one.stale_after_ns
         if stale_ns < t_ns and stale_ns <= until_ns:
             samples[stale_ns] = Raw(NAN, Q.STALE)
         if t_ns != math.inf:
             last_ns = int(t_ns)
     samples |= {t_ns: Raw(raw) for t_ns, raw in readings.items()}
+    for t_ns in samples:
+        value = forced_at(windows, t_ns)
+        if value is not None:
+            samples[t_ns] = Raw(value, Q.FORCED)
     return samples
 
 
+def refusal_of_force(plan: AlarmsPlan, action: Action) -> str:
+    """Say why a value cannot be forced."""
+    value, (low, high) = action.changes["value"], plan.forcible[action.subject]
+    if not low <= value <= high:
+        return f"{value:g} is outside what the sensor can give, {low:g} to {high:g}"
+    tops = {alarm.tag for alarm in plan.alarms if alarm.priority is Priority.TOP}
+    if action.subject not in tops:
+        return ""
+    if not action.second.strip():
+        return "it is of top priority: a second person must agree, by name"
+    first, second = action.by.replace(" ", ""), action.second.replace(" ", "")
+    is_same = first.lower() == second.lower()
+    return "the second person must not be the first" if is_same else ""
+
+
+def forced_windows(one: Measured, rows: Sequence[Arrival]) -> list[tuple[int, int, float]]:
+    """Give (from, until, value) for each time a hand forced a channel to what it can be."""
+    found: list[tuple[int, int, float]] = []
+    controls = [row.control for row in rows if row.control]
+    for control in sorted(controls, key=lambda control: (control.t_ns, control.seq)):
+        action, t_ns = control.what, control.t_ns
+        if not isinstance(action, Action) or action.subject != one.tag:
+            continue
+        if action.verb in ("force", "unforce") and found and found[-1][1] > t_ns:
+            found[-1] = (found[-1][0], t_ns, found[-1][2])
+        if action.verb == "force":
+            until = t_ns + round(action.seconds * 1e9)
+            found.append((t_ns, until, action.changes["value"]))
+    return found
+
+
+def forced_at(windows: Sequence[tuple[int, int, float]], t_ns: int) -> float | None:
+    """Give what is forced at an instant."""
+    inside = [value for since, until, value in windows if since <= t_ns < until]
+    return inside[-1] if inside else None
+
+
 def converted(one: Measured, raw: Raw, cold: Sample | None, t_ns: int) -> tuple[float, int]:
-    """Convert one raw number."""
+    """Convert one raw number; what is forced is the value already."""
+    if raw.quality == Q.FORCED:
+        return raw.raw, raw.quality
     conversion = one.conversion
     quality = raw.quality
     value = NAN
