@@ -11,9 +11,16 @@ from PySide6.QtWidgets import QApplication
 from monitor.display.screen import Screen
 from monitor.display.state.alarm_rows import AlarmRow
 from monitor.display.state.desk import Desk
-from monitor.display.state.edit import edit_form, limit_choices, limit_title, needs_second
+from monitor.display.state.edit import (
+    edit_form,
+    force_form,
+    limit_choices,
+    limit_title,
+    needs_second,
+)
 from monitor.display.state.phases import mode_rows, phase_rows
 from monitor.display.widgets.dialogs import AskSure, AskText
+from monitor.display.widgets.force_dialog import AskForce
 from monitor.display.widgets.limit_dialogs import About, AskEdit, AskLimit, AskService, AskShelf
 from monitor.display.widgets.phase_dialogs import AskPlace
 from monitor.events import Verb
@@ -104,7 +111,8 @@ class Acting(QObject):
         if model is None:
             return ""
         if screen.register.table.hasFocus():
-            return screen.register.selected_limit()
+            row = screen.register.selected_row()
+            return row.limit if row is not None else ""
         tags = [row.key for row in screen.channels.selected_rows()]
         if screen.channels.hasFocus() and tags:
             choices = limit_choices(model, tags[0])
@@ -165,6 +173,32 @@ class Acting(QObject):
             why, second = agreed.reason, agreed.second
             changes = agreed.verdict.changes
             self._send(Act("", "edit_limit", limit, self.person, why, 0.0, second, changes))
+
+    def force(self) -> None:
+        """Set the selected channel's value by hand, or let it go."""
+        model, tag = self._desk.model, self._channel()
+        form = force_form(model, tag) if model is not None else None
+        if model is None or form is None or not self._is_named():
+            return
+        if tag in model.forced:
+            self._send(Act("", "unforce", tag, self.person))
+            return
+        force = AskForce.ask(self._screen, form, self.person)
+        if force is not None:
+            changes = {"value": force.value}
+            act = Act(
+                "", "force", tag, self.person, force.reason, force.minutes * 60.0,
+                force.second, changes,
+            )  # fmt: skip
+            self._send(act)
+
+    def _channel(self) -> str:
+        """Find the channel that is meant: the register's line, else the channel table's."""
+        if self._screen.register.table.hasFocus():
+            row = self._screen.register.selected_row()
+            return row.tag if row is not None else ""
+        tags = [row.key for row in self._screen.channels.selected_rows()]
+        return tags[0] if tags else ""
 
     # The run
 

@@ -78,6 +78,7 @@ class Operator(QObject):
             "shelve": acting.shelve,
             "out_of_service": acting.out_of_service,
             "edit": acting.edit,
+            "force": acting.force,
             "copy_register": acting.copy_register,
             "lamp_test": acting.lamp_test,
             "phase": acting.phase,

@@ -21,6 +21,7 @@ from monitor.link.messages import (
     AlarmState,
     Change,
     Column,
+    ForcedState,
     LinkState,
     PhaseState,
     RecordingState,
@@ -52,6 +53,9 @@ class Standing(Protocol):
 
     def alarm(self, position: int) -> AlarmState:
         """Give where the alarm of that position stands."""
+
+    def forced(self) -> list[ForcedState]:
+        """Give the values that are forced by hand."""
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         """Give time, value and quality of each channel's newest sample, in people's order."""
@@ -117,6 +121,7 @@ class Board:
         self._alarm_seq = np.zeros(facts.alarms, np.int64)
         self._position = {standing.alarm(i).id: i for i in range(facts.alarms)}
         self._phase = (1, standing.phase())
+        self._forced = (1, standing.forced())
         self._recording = (1, recording)
         self._health: tuple[int, dict[str, float]] = (1, {})
         self._told: dict[str, tuple[int, LinkState]] = {}
@@ -149,6 +154,9 @@ class Board:
         if phase != self._phase[1]:
             self._phase = (self.seq, phase)
             self._alarm_seq[:] = self.seq
+        forced = self._standing.forced()
+        if forced != self._forced[1]:
+            self._forced = (self.seq, forced)
 
     def recall(self, events: Sequence[Event]) -> None:
         """Show events from before a restart."""
@@ -200,6 +208,7 @@ class Board:
             links=[_link_state(link) for link in self._links.values()],
             recording=self._recording[1],
             health=self._health[1],
+            forced=self._standing.forced(),
         )
 
     def change_since(self, seq: int) -> Snapshot | Change:
@@ -218,6 +227,7 @@ class Board:
             phase=self._phase[1] if self._phase[0] > seq else None,
             recording=self._recording[1] if self._recording[0] > seq else None,
             health=self._health[1] if self._health[0] > seq else None,
+            forced=self._forced[1] if self._forced[0] > seq else None,
         )
 
     def _call_listeners(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from monitor.engine.describe import is_told
 from monitor.limits.edits import SETPOINT_IN, LimitNow
 from monitor.limits.plan import Limit
-from monitor.link.messages import AlarmState, PhaseState
+from monitor.link.messages import AlarmState, ForcedState, PhaseState
 from monitor.pipeline import Pipeline
 from monitor.samples import Bytes, Floats, Ints
 
@@ -77,6 +77,15 @@ class PipelineStanding:
         watched_in = now.limit.watched_in
         is_watched = not watched_in or self.pipeline.alarms.place.is_in(watched_in)
         return now.setpoint if is_watched and is_told(now.limit) else None
+
+    def forced(self) -> list[ForcedState]:
+        """Give the values that are forced by hand, in the order of their tags."""
+        return [
+            ForcedState(
+                one.tag, one.value, one.since_ns, one.until_ns, one.by, one.second, one.reason
+            )
+            for one in self.pipeline.alarms.forced
+        ]
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         """Give time, value and quality of each channel's newest sample, in people's order."""

@@ -21,15 +21,27 @@ from monitor.link.stand_info import (
     PhaseInfo,
     StandInfo,
 )
+from monitor.link.states import (
+    AlarmState,
+    ForcedState,
+    LinkState,
+    PhaseState,
+    RecordingState,
+)
 
 # What a snapshot is made of can be had here, too.
 __all__ = [
     "AbortInfo",
+    "AlarmState",
     "ChannelInfo",
     "ChartInfo",
+    "ForcedState",
     "LimitInfo",
+    "LinkState",
     "ModeInfo",
     "PhaseInfo",
+    "PhaseState",
+    "RecordingState",
     "StandInfo",
 ]
 
@@ -56,103 +68,6 @@ class Column(msgspec.Struct, frozen=True, array_like=True):
     t_ns: bytes
     value: bytes
     quality: bytes
-
-
-class AlarmState(msgspec.Struct, frozen=True):
-    """Where one alarm stands. Times are 0 while they do not apply.
-
-    Attributes:
-        id: The limit's id.
-        is_active: The condition stands (delays included).
-        is_acknowledged: Nobody needs to acknowledge it.
-        is_latched: The condition is gone and a reset is awaited.
-        is_suppressed: By design, in this phase or mode, or as a consequence of *cause*.
-        is_shelved: By a person, until *shelved_until_ns*.
-        is_out_of_service: By a person, without an end.
-        is_annunciated: It is shown and sounds: the core says so and all three flags are clear.
-        onset_ns: When the condition began.
-        true_ns: When its delay had run out.
-        annunciated_ns: When it was first shown for this occurrence.
-        value: The value that raised it, None for quality kinds.
-        quality: Quality at that time.
-        setpoint: In force now, after phase, mode and edits; None where nothing is compared or
-            where it is not watched now.
-        cause: Id of the alarm that suppresses it; empty for none.
-        first_out: ``first`` when it came first of its group, ``undetermined`` when that cannot
-            be told, else empty.
-        armed: ``asleep`` until its value was once inside the band, ``armed`` from then on;
-            empty when it is always awake.
-        is_edited: It differs from what the stand file says.
-        edits: What was edited in this run, as it is now, by the words of ``Act.changes``.
-        suppressed_since_ns: Since when it is suppressed.
-        shelved_since_ns: When it was shelved.
-        shelf_reason: Who shelved it and why: ``shelved by <names>: <reason>``.
-        out_since_ns: When it was taken out of service.
-        service_reason: Who did and why: ``out of service by <names>: <reason>``.
-    """
-
-    id: str
-    is_active: bool = False
-    is_acknowledged: bool = True
-    is_latched: bool = False
-    is_suppressed: bool = False
-    is_shelved: bool = False
-    is_out_of_service: bool = False
-    is_annunciated: bool = False
-    onset_ns: int = 0
-    true_ns: int = 0
-    annunciated_ns: int = 0
-    shelved_until_ns: int = 0
-    value: float | None = None
-    quality: int = 0
-    setpoint: float | None = None
-    cause: str = ""
-    first_out: str = ""
-    armed: str = ""
-    is_edited: bool = False
-    edits: dict[str, float] = {}
-    suppressed_since_ns: int = 0
-    shelved_since_ns: int = 0
-    shelf_reason: str = ""
-    out_since_ns: int = 0
-    service_reason: str = ""
-
-
-class LinkState(msgspec.Struct, frozen=True):
-    """An instrument's link. *counts* are its drop and error counters in plain words."""
-
-    instrument: str
-    is_up: bool
-    since_ns: int
-    why: str
-    cure: str
-    readings: int
-    last_reading_ns: int
-    counts: dict[str, int]
-    examples: dict[str, str]
-
-
-class RecordingState(msgspec.Struct, frozen=True):
-    """*state* is ``recording``, ``stopped`` (cannot write) or ``closed``."""
-
-    state: str
-    folder: str
-    why: str
-    bytes_written: int
-    synced_until_ns: int
-
-
-class PhaseState(msgspec.Struct, frozen=True):
-    """The phase and the mode now, and since when. *mode* is empty where a stand has none.
-
-    *is_lapsed* when the phase lasts longer than it may: what it suppresses speaks again.
-    """
-
-    name: str
-    since_ns: int
-    mode: str = ""
-    mode_since_ns: int = 0
-    is_lapsed: bool = False
 
 
 class Hello(Message, frozen=True, tag="hello"):
@@ -192,6 +107,7 @@ class Snapshot(Message, frozen=True, tag="snapshot"):
     links: list[LinkState]
     recording: RecordingState
     health: dict[str, float]
+    forced: list[ForcedState] = []
 
 
 class Ready(Message, frozen=True, tag="ready"):
@@ -212,6 +128,7 @@ class Change(Message, frozen=True, tag="change"):
     phase: PhaseState | None = None
     recording: RecordingState | None = None
     health: dict[str, float] | None = None
+    forced: list[ForcedState] | None = None
 
 
 class Ask(Message, frozen=True, tag="ask"):
@@ -252,7 +169,8 @@ class Act(Message, frozen=True, tag="act"):
     """A person acts. *id* is unique per client run, so that repeating it does nothing twice.
 
     *subject* may be several ids with spaces between for ``acknowledge``. *second* is who
-    agrees, where that is needed; *changes* what an edit of a limit changes.
+    agrees, where that is needed; *changes* what an edit of a limit changes, or the ``value``
+    that a channel is forced to.
     """
 
     id: str

@@ -28,6 +28,7 @@ WITHOUT_TEST = {
     "monitor/limits/edges.py",
     "monitor/link/messages.py",
     "monitor/link/stand_info.py",
+    "monitor/link/states.py",
     "monitor/record/frame.py",
     "monitor/samples.py",
     "monitor/stand/model.py",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from monitor.display.state.alarm_rows import is_inhibited, stands, state_text
-from monitor.display.state.kinds import ON_AXIS, amount_text, is_watched, setpoint_now
+from monitor.display.state.kinds import ON_AXIS, is_watched, setpoint_now, setpoint_text
 from monitor.display.state.model import Model
 from monitor.display.state.severity import Severity
 from monitor.display.state.text import NO_NUMBER, clock_text, number_text
@@ -107,7 +107,7 @@ def _input(model: Model, limit_id: str) -> AbortInput:
     place = model.index.limits.get(limit_id)
     if place is None:
         return AbortInput(name, "unknown", "", "", False)
-    limit = amount_text(place.limit, place.channel, setpoint_now(place.limit, model.alarms))
+    limit = setpoint_text(place.limit, place.channel, setpoint_now(place.limit, model.alarms))
     value = ""
     if place.channel is not None and place.limit.kind in ON_AXIS:
         newest = model.values[model.index.channel[place.channel.tag]].value

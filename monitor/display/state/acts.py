@@ -23,6 +23,8 @@ VERB_TEXT: dict[str, str] = {
     "enter_mode": "Enter mode",
     "edit_limit": "Edit",
     "lamp_test": "Lamp test",
+    "force": "Force",
+    "unforce": "Let go",
     "shelve": "Shelve",
     "unshelve": "Unshelve",
     "out_of_service": "Take out of service",

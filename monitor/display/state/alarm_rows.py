@@ -132,7 +132,7 @@ def suppressed_text(model: Model, alarm: AlarmState) -> str:
     place = model.index.limits[alarm.id]
     by_mode = model.phase.mode in place.limit.suppressed_in
     by_phase = model.phase.name in place.limit.suppressed_in
-    return "suppressed in this mode" if by_mode and not by_phase else "suppressed in this phase"
+    return "suppressed by mode" if by_mode and not by_phase else "suppressed by phase"
 
 
 def alarm_rows(model: Model, now_ns: int, opened: Collection[str] = ()) -> tuple[AlarmRow, ...]:

@@ -108,6 +108,38 @@ def needs_second(model: Model, limit_id: str) -> bool:
     return place is not None and place.limit.priority == TWO_NAMES
 
 
+@dataclass(frozen=True, slots=True)
+class ForceForm:
+    """A channel whose value may be forced.
+
+    Attributes:
+        tag: The channel.
+        title: Its tag and title.
+        unit: Unit of the value.
+        needs_second: Whether a second person has to agree: a top priority alarm looks at it.
+    """
+
+    tag: str
+    title: str
+    unit: str
+    needs_second: bool
+
+
+def force_form(model: Model, tag: str) -> ForceForm | None:
+    """Lay out how a channel is forced; None where it is not measured, and cannot be."""
+    number = model.index.channel.get(tag)
+    if number is None or not model.index.stand.channels[number].instrument:
+        return None
+    info = model.index.stand.channels[number]
+    second = any(limit.priority == TWO_NAMES for limit in info.limits)
+    return ForceForm(tag, f"{tag} {info.title}".strip(), info.unit, second)
+
+
+def number_problem(text: str) -> str:
+    """Say why *text* does not do as a value; empty when it does."""
+    return "" if number_of(text.strip()) is not None else "Give the value as a number."
+
+
 def second_problem(by: str, second: str) -> str:
     """Say why a second name does not do; empty when it does."""
     if not second.strip():
@@ -164,7 +196,7 @@ def judge_edit(form: EditForm, entries: Mapping[str, str]) -> Verdict:
     changes: dict[str, float] = {}
     for field in form.fields:
         text = entries.get(field.key, "").strip()
-        value = _number(text)
+        value = number_of(text)
         if text and value is None:
             return Verdict({}, (), f"{field.title}: {text!r} is no number.")
         if value is not None and value < 0 and not field.key.startswith("setpoint"):
@@ -181,7 +213,7 @@ def judge_edit(form: EditForm, entries: Mapping[str, str]) -> Verdict:
     return Verdict(changes, told, "" if changes else "Nothing is changed yet.")
 
 
-def _number(text: str) -> float | None:
+def number_of(text: str) -> float | None:
     """Read a number as people write it; None where it is none."""
     try:
         value = float(text.replace(",", ".").replace(MINUS, "-"))

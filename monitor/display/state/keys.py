@@ -90,6 +90,13 @@ KEYS: tuple[Key, ...] = (
     ),
     Key("edit", "Ctrl+E", "Edit limit", "Change a limit for the rest of this run.", _ALARM),
     Key(
+        "force",
+        "Ctrl+F",
+        "Force value",
+        "Set the selected channel's value by hand for a time, or let it go.",
+        _ALARM,
+    ),
+    Key(
         "copy_register",
         "Ctrl+Shift+C",
         "Copy as text",

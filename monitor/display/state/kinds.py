@@ -45,6 +45,10 @@ ON_AXIS = frozenset({"high_high", "high", "low", "low_low"})
 QUALITY_KINDS = frozenset({"stale", "fault"})
 #: A time to a limit beyond this, in s, means that nothing leads there.
 _NEVER_S = 1e8
+#: A difference that is only that of binary numbers, as a share of the number.
+_ROUNDING = 1e-9
+#: Kinds that do not look at how high or low a value is.
+BLIND_KINDS = QUALITY_KINDS | {"stuck"}
 
 
 def kind_text(limit: LimitInfo) -> str:
@@ -77,9 +81,18 @@ def amount_text(limit: LimitInfo, channel: ChannelInfo | None, value: float | No
     return f"{number_text(value, channel.decimals)} {channel.unit}".strip()
 
 
+def setpoint_text(limit: LimitInfo, channel: ChannelInfo | None, setpoint: float | None) -> str:
+    """Write a setpoint with its unit; one that falls between the channel's digits in full."""
+    if setpoint is None or channel is None or limit.unit or limit.setpoint is None:
+        return amount_text(limit, channel, setpoint)
+    if abs(round(setpoint, channel.decimals) - setpoint) > _ROUNDING * max(1.0, abs(setpoint)):
+        return f"{exact_number(setpoint)} {channel.unit}".strip()
+    return amount_text(limit, channel, setpoint)
+
+
 def limit_text(limit: LimitInfo, channel: ChannelInfo | None, setpoint: float | None) -> str:
     """Name a limit with its setpoint, for example ``high-high 48.0 kPa``."""
-    return f"{kind_text(limit)} {amount_text(limit, channel, setpoint)}".rstrip()
+    return f"{kind_text(limit)} {setpoint_text(limit, channel, setpoint)}".rstrip()
 
 
 #: What can be edited of a limit, by the words of an edit, beside setpoints in phases and modes.

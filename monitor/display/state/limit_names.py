@@ -82,12 +82,14 @@ def limit_names(
     chosen: list[LimitName] = []
     taken: list[_Box] = []
     stood = {name.limit.text: name for name in before}
+    heights = {limit.at: _line_px(limit, sheet) for limit in limits}
     for limit in sorted(limits, key=lambda one: one.severity is Severity.CALM):
         if not sheet.shown.low <= limit.at <= sheet.shown.high:
             continue
         places = list(_places(limit, sheet, stood.get(limit.text)))
         free = [one for one in places if not any(one[1].meets(box) for box in taken)]
-        clear = next((one for one in free if not _is_crossed(one[1], sheet)), None)
+        others = [px for at, px in heights.items() if at != limit.at]
+        clear = next((one for one in free if not _is_crossed(one[1], sheet, others)), None)
         if clear is not None:
             chosen.append(clear[0])
             taken.append(clear[1])
@@ -100,7 +102,7 @@ def _places(
     """Give the places for a name, the best first: where it stood, left, right, middle."""
     letter = _LETTER_PX if limit.severity is Severity.CALM else _BOLD_PX
     width = len(limit.text) * letter
-    line_px = sheet.height_px * (sheet.shown.high - limit.at) / sheet.shown.width
+    line_px = _line_px(limit, sheet)
     right = max(_EDGE_PX, sheet.width_px - width - _EDGE_PX)
     tops = {False: line_px - NAME_PX, True: line_px}
     sides = [(left, below) for left in (_EDGE_PX, right, right / 2) for below in tops]
@@ -115,8 +117,15 @@ def _places(
             yield name, _Box(left, top, width)
 
 
-def _is_crossed(box: _Box, sheet: Sheet) -> bool:
-    """Tell whether a curve runs through a box."""
+def _line_px(limit: LimitLine, sheet: Sheet) -> float:
+    """Give the height of a limit's line, from the top of the drawing."""
+    return sheet.height_px * (sheet.shown.high - limit.at) / sheet.shown.width
+
+
+def _is_crossed(box: _Box, sheet: Sheet, others: Sequence[float]) -> bool:
+    """Tell whether a curve, or the line of another limit, runs through a box."""
+    if any(_EDGE_PX < px - box.top < NAME_PX - _EDGE_PX for px in others):
+        return True
     s_per_px = sheet.span_s / max(1.0, sheet.width_px)
     start = box.left * s_per_px - sheet.span_s
     end = start + box.width * s_per_px

@@ -14,6 +14,7 @@ from monitor.link.messages import (
     AlarmState,
     Change,
     Column,
+    ForcedState,
     LinkState,
     Part,
     PhaseState,
@@ -34,6 +35,7 @@ class Model:
         values: Newest sample of each channel, in the order of the stand.
         since_ns: When each channel's quality became what it is.
         series: Past of each channel.
+        forced: Values that people have set, by tag.
         first_ns: W of the snapshot: what holds since then may have held for longer.
         event_total: Lines of the journal taken, those no longer held included.
         strange: Parts of messages that named a channel or alarm the stand does not have.
@@ -60,6 +62,7 @@ class Model:
         self.event_total = 0
         self.strange = 0
         self.late_history = 0
+        self.forced = _by_tag(snapshot.forced)
         self._take_alarms(snapshot.alarms)
         self._take_events(snapshot.events)
 
@@ -80,6 +83,8 @@ class Model:
         self.recording = change.recording or self.recording
         if change.health is not None:
             self.health = dict(change.health)
+        if change.forced is not None:
+            self.forced = _by_tag(change.forced)
 
     def heard(self, now_ns: int, mono_ns: int) -> None:
         """Set the data clock by what the engine said."""
@@ -138,3 +143,8 @@ class Model:
         """Add lines to the event list."""
         self.event_total += len(events)
         self.events.extend(events)
+
+
+def _by_tag(forced: list[ForcedState]) -> dict[str, ForcedState]:
+    """Give forced values by their channels."""
+    return {one.tag: one for one in forced}

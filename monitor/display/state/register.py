@@ -9,7 +9,7 @@ from enum import StrEnum
 from monitor.display.state.alarm_rows import is_inhibited
 from monitor.display.state.index import Place
 from monitor.display.state.kinds import (
-    QUALITY_KINDS,
+    BLIND_KINDS,
     edit_text,
     is_watched,
     kind_text,
@@ -19,6 +19,7 @@ from monitor.display.state.kinds import (
 from monitor.display.state.model import Model
 from monitor.display.state.register_why import Reason, Reasons
 from monitor.display.state.severity import PRIORITIES, Severity
+from monitor.display.state.text import exact_number
 from monitor.link.messages import AlarmState
 from monitor.samples import Quality
 
@@ -37,10 +38,6 @@ class Section(StrEnum):
     UNWATCHED = "Not watched in this phase or mode"
 
 
-_BY_QUALITY = {
-    int(Quality.FORCED): Section.FORCED,
-    int(Quality.CALIBRATION_OVERDUE): Section.OVERDUE,
-}
 NOTHING_ELSE = "nothing else"
 
 
@@ -52,6 +49,7 @@ class RegisterRow:
         key: Unique in the register.
         section: In what way.
         limit: Id of the limit, for acting on it; empty for a value.
+        tag: Channel whose value is forced or in doubt; empty for a limit.
         what: Tag and limit, or tag and title.
         why: Who did it and why, or what does it by design.
         since: Since when, UTC.
@@ -63,6 +61,7 @@ class RegisterRow:
     key: str
     section: Section
     limit: str
+    tag: str
     what: str
     why: str
     since: str
@@ -78,7 +77,8 @@ def inhibited_count(model: Model) -> int:
         for place, alarm in _alarms(model)
         for section in _sections(model, place, alarm)
     )
-    return limits + sum(value.quality in _BY_QUALITY for value in model.values)
+    overdue = sum(value.quality == Quality.CALIBRATION_OVERDUE for value in model.values)
+    return limits + len(model.forced) + overdue
 
 
 def register_rows(model: Model, now_ns: int) -> tuple[RegisterRow, ...]:
@@ -134,6 +134,7 @@ def _limit_row(
         key=f"{section}: {alarm.id}",
         section=section,
         limit=alarm.id,
+        tag="",
         what=what,
         why=reason.why,
         since=reason.since,
@@ -183,10 +184,10 @@ def _instead(model: Model, place: Place) -> tuple[str, Severity]:
         and other.priority in PRIORITIES
         and _is_watching(model, model.index.limits[other.id])
     ]
-    on_value = [other for other in others if other.kind not in QUALITY_KINDS]
+    on_value = [other for other in others if other.kind not in BLIND_KINDS]
     names = [
         limit_text(other, place.channel, setpoint_now(other, model.alarms))
-        for other in [*on_value, *(one for one in others if one.kind in QUALITY_KINDS)]
+        for other in [*on_value, *(one for one in others if one.kind in BLIND_KINDS)]
     ]
     severity = Severity.CALM if on_value else Severity.DOUBT
     return ", ".join(names) or NOTHING_ELSE, severity
@@ -205,23 +206,27 @@ def _is_watching(model: Model, place: Place) -> bool:
 def _value_rows(model: Model, reasons: Reasons) -> list[RegisterRow]:
     """List the values that are forced or whose calibration is overdue."""
     rows = []
-    for number, value in enumerate(model.values):
-        section = _BY_QUALITY.get(value.quality)
-        if section is None:
-            continue
-        info = model.index.stand.channels[number]
-        reason = reasons.of_value(number, is_forced=section is Section.FORCED)
-        rows.append(
-            RegisterRow(
-                key=f"{section}: {info.tag}",
-                section=section,
-                limit="",
-                what=f"{info.tag} {info.title}",
-                why=reason.why,
-                since=reason.since,
-                until=reason.until,
-                instead="",
-                severity=Severity.CALM,
-            )
-        )
+    for value, info in zip(model.values, model.index.stand.channels, strict=True):
+        name, forced = f"{info.tag} {info.title}", model.forced.get(info.tag)
+        if forced is not None:
+            what = f"{name}: {exact_number(forced.value)} {info.unit}".rstrip()
+            rows.append(_value_row(Section.FORCED, info.tag, what, reasons.forced(forced)))
+        if value.quality == Quality.CALIBRATION_OVERDUE:
+            rows.append(_value_row(Section.OVERDUE, info.tag, name, reasons.overdue(info.tag)))
     return rows
+
+
+def _value_row(section: Section, tag: str, what: str, reason: Reason) -> RegisterRow:
+    """Build the row of one value."""
+    return RegisterRow(
+        key=f"{section}: {tag}",
+        section=section,
+        limit="",
+        tag=tag,
+        what=what,
+        why=reason.why,
+        since=reason.since,
+        until=reason.until,
+        instead="",
+        severity=Severity.CALM,
+    )

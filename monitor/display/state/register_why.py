@@ -8,7 +8,7 @@ from monitor.display.state.index import Place
 from monitor.display.state.model import Model
 from monitor.display.state.text import clock_text, duration_text
 from monitor.events import Event
-from monitor.link.messages import AlarmState
+from monitor.link.messages import AlarmState, ForcedState
 
 _SHELVED, _OUT = "shelved by ", "out of service by "
 
@@ -83,14 +83,19 @@ class Reasons:
         since_ns = max(self._model.phase.since_ns, self._model.phase.mode_since_ns)
         return Reason("by design", clock_text(since_ns), f"watched in {', '.join(titles)}")
 
-    def of_value(self, channel: int, *, is_forced: bool) -> Reason:
-        """Forced by hand, or the calibration is overdue."""
-        since_ns = self._model.since_ns[channel]
+    def forced(self, forced: ForcedState) -> Reason:
+        """Forced by a person."""
+        names = " and ".join(name for name in (forced.by, forced.second) if name)
+        left = duration_text(forced.until_ns - self._now_ns)
+        until = f"{clock_text(forced.until_ns)}, {left} left"
+        return Reason(f"{names}: {forced.reason}", clock_text(forced.since_ns), until)
+
+    def overdue(self, tag: str) -> Reason:
+        """The calibration of a sensor is overdue."""
+        since_ns = self._model.since_ns[self._model.index.channel[tag]]
         since = clock_text(since_ns)
         if since_ns <= self._model.first_ns:
             since = f"before {clock_text(self._model.first_ns)}"
-        if is_forced:
-            return Reason("forced by hand; its limits judge that value", since, "until freed")
         return Reason("the sensor's calibration is due", since, "until calibrated")
 
     def _entered_ns(self, names: list[str]) -> int:

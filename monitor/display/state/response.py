@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from monitor.display.state.alarm_rows import stands, suppressed_text
 from monitor.display.state.index import Place
-from monitor.display.state.kinds import amount_text, kind_text, setpoint_now
+from monitor.display.state.kinds import amount_text, kind_text, setpoint_now, setpoint_text
 from monitor.display.state.model import Model
 from monitor.display.state.text import clock_text, span_text
 from monitor.link.messages import AlarmState
@@ -54,7 +54,7 @@ def _facts(model: Model, place: Place, alarm: AlarmState) -> list[str]:
     """List what is known of the limit."""
     facts = [f"{place.tag} · {kind_text(place.limit)}", f"priority {place.limit.priority}"]
     setpoint = setpoint_now(place.limit, model.alarms)
-    limit = amount_text(place.limit, place.channel, setpoint)
+    limit = setpoint_text(place.limit, place.channel, setpoint)
     if limit:
         facts.append(f"limit {limit}{', edited' if alarm.is_edited else ''}")
     raised = amount_text(place.limit, place.channel, alarm.value)

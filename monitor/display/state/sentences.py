@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from monitor.display.state.index import Place, StandIndex
-from monitor.display.state.kinds import amount_text, edit_text, kind_text
+from monitor.display.state.kinds import amount_text, edit_text, kind_text, setpoint_text
 from monitor.display.state.severity import PRIORITIES, Severity
-from monitor.display.state.text import clock_text, duration_text, plain_number
+from monitor.display.state.text import clock_text, duration_text, exact_number, plain_number
 from monitor.events import Event, Field
+from monitor.link.messages import ChannelInfo, LimitInfo
 
 #: Fields that the sentences use up; the rest is shown behind them.
 _USED = frozenset(
@@ -17,6 +18,8 @@ _USED = frozenset(
     | {"detail", "text", "state", "verb", "phase", "until_ns", "onset_ns", "true_ns"}
     | {"is_annunciated", "second", "cause", "group", "with", "mode"}
 )
+#: Writes a number of a limit on a channel with its unit.
+_Write = Callable[[LimitInfo, ChannelInfo | None, float | None], str]
 _AT_START = "start of run"
 _BY_ITSELF = "conditions"
 #: Endings of the two fields that an edit has for each thing it changes.
@@ -45,6 +48,8 @@ _WHAT: dict[str, str] = {
     "limit.edited": "edited",
     "action.note": "Note",
     "action.refused": "Refused",
+    "value.forced": "forced by hand",
+    "value.released": "forced no more",
     "alarm.raised": "raised",
     "alarm.cleared": "returned to normal",
     "alarm.acknowledged": "acknowledged",
@@ -87,7 +92,7 @@ def _severity(event: Event, index: StandIndex) -> Severity:
 
 _LOUD = ("alarm.raised", "alarm.annunciated", "alarm.realarmed")
 _BACK = ("alarm.suppressed", "alarm.unsuppressed", "condition.on", "condition.off")
-_DOUBTFUL = ("action.refused", "phase.lapsed", "limit.edited")
+_DOUBTFUL = ("action.refused", "phase.lapsed", "limit.edited", "value.forced")
 
 
 def _alarm(event: Event, index: StandIndex) -> str:
@@ -97,17 +102,18 @@ def _alarm(event: Event, index: StandIndex) -> str:
     if place is None:
         return f"{event.subject}: {what}{_details(event)}"
     message = place.limit.message or kind_text(place.limit)
-    at = _with_unit(event.fields.get("value"), place, " at ")
-    limit = _with_unit(event.fields.get("setpoint"), place, ", limit ") if at else ""
+    at = _amount(event.fields.get("value"), place, amount_text, " at ")
+    limit = _amount(event.fields.get("setpoint"), place, setpoint_text, ", limit ")
+    limit = limit if at else ""
     said = f"{what}{_edits(event.fields, place)}{at}{limit}"
     return f"{place.tag}: {message} \N{EN DASH} {said}{_group(event, index)}{_details(event)}"
 
 
-def _with_unit(value: Field, place: Place, before: str) -> str:
+def _amount(value: Field, place: Place, write: _Write, before: str) -> str:
     """Write what a limit compared behind *before*; nothing where there is none."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return ""
-    amount = amount_text(place.limit, place.channel, float(value))
+    amount = write(place.limit, place.channel, float(value))
     return f"{before}{amount}" if amount else ""
 
 
@@ -148,6 +154,17 @@ def _details(event: Event) -> str:
     if fields.get("is_annunciated") is False:
         told.append("not shown, because it is inhibited")
     return "".join(f", {text}" for text in told)
+
+
+def _value(event: Event, index: StandIndex) -> str:
+    """Tell of a value that is forced by hand, or let go."""
+    number, what = index.channel.get(event.subject), _WHAT.get(event.kind, event.kind)
+    value = event.fields.get("value")
+    to = ""
+    if number is not None and isinstance(value, int | float):
+        unit = index.stand.channels[number].unit
+        to = f" to {exact_number(float(value))} {unit}".rstrip()
+    return f"{event.subject}: {what}{to}{_details(event)}"
 
 
 def _phase(event: Event, index: StandIndex) -> str:
@@ -229,6 +246,7 @@ _WRITERS: dict[str, Callable[[Event, StandIndex], str]] = {
     "alarm": _alarm,
     "condition": _alarm,
     "limit": _alarm,
+    "value": _value,
     "phase": _phase,
     "mode": _mode,
     "link": _link,

@@ -7,7 +7,13 @@ from dataclasses import dataclass
 
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QListWidget, QSpinBox, QWidget
 
-from monitor.display.state.edit import Choice, EditForm, Verdict, judge_edit, second_problem
+from monitor.display.state.edit import (
+    Choice,
+    EditForm,
+    Verdict,
+    judge_edit,
+    second_problem,
+)
 from monitor.display.widgets.dialogs import Question
 from monitor.display.widgets.labels import label
 
@@ -70,6 +76,19 @@ class AskReason(Question):
         self.fields.addWidget(line)
         return line
 
+    def minutes_field(self) -> QSpinBox:
+        """Add how long it is to last, at most what the engine allows."""
+        minutes = QSpinBox()
+        minutes.setObjectName("question_minutes")
+        minutes.setRange(1, _LONGEST_SHELF_MIN)
+        minutes.setValue(_USUAL_SHELF_MIN)
+        minutes.setSuffix(" min")
+        # The keyboard's arrows do it; drawn ones would be too small to see.
+        minutes.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)
+        self.fields.addWidget(label("For how long (Up and Down change it)", "caption"))
+        self.fields.addWidget(minutes)
+        return minutes
+
     def look(self) -> None:
         """Say what is missing; only a whole answer can be yes."""
         reason = "" if self._reason.text().strip() else "Give a reason."
@@ -105,15 +124,7 @@ class AskShelf(AskReason):
             "itself. The register lists it, with what watches instead."
         )
         question = cls(parent, "Shelve an alarm", sentence, "Shelve  Enter", about)
-        minutes = QSpinBox()
-        minutes.setObjectName("question_minutes")
-        minutes.setRange(1, _LONGEST_SHELF_MIN)
-        minutes.setValue(_USUAL_SHELF_MIN)
-        minutes.setSuffix(" min")
-        # The keyboard's arrows do it; drawn ones would be too small to see.
-        minutes.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)
-        question.fields.addWidget(label("For how long (Up and Down change it)", "caption"))
-        question.fields.addWidget(minutes)
+        minutes = question.minutes_field()
         answer = question.agreed()
         if answer is None:
             return None

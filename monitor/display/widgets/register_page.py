@@ -61,11 +61,11 @@ class RegisterPage(QWidget):
         count = sum(row.section is not Section.UNWATCHED for row in rows)
         self._count.say(f"{count} to hand over at a change of shift" if count else "")
 
-    def selected_limit(self) -> str:
-        """Give the id of the selected limit; empty for none."""
+    def selected_row(self) -> RegisterRow | None:
+        """Give the selected line."""
         selected = self.table.selected_rows()
         payload = selected[0].payload if selected else None
-        return payload.limit if isinstance(payload, RegisterRow) else ""
+        return payload if isinstance(payload, RegisterRow) else None
 
     def _tell(self) -> None:
         """Show the whole text of the selected line."""

@@ -45,7 +45,7 @@ class ResponseView(QFrame):
         shown = response or _NONE
         if shown == self._response:
             return
-        whole = f"{shown.text}\n\n{shown.more}" if shown.more else shown.text
+        whole = f"{shown.text}\n{shown.more}" if shown.more else shown.text
         if whole != self._text.toPlainText():
             self._text.setPlainText(whole)
         self._response = shown

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from monitor.link.messages import AlarmState, LimitInfo, PhaseState, StandInfo
+from monitor.link.messages import AlarmState, ForcedState, LimitInfo, PhaseState, StandInfo
 from monitor.samples import Quality
 from tests.monitor.display import fake_stand
 from tests.monitor.display.fake_stand import NS
@@ -16,6 +16,15 @@ def phase_of(scene: str, now_ns: int) -> PhaseState:
     name, ago_s = ("climb", 3900) if scene == "inhibited" else ("hold", 1260)
     is_lapsed = scene == "inhibited"
     return PhaseState(name, now_ns - ago_s * NS, mode, now_ns - 700 * NS, is_lapsed)
+
+
+def forced_of(scene: str, now_ns: int) -> list[ForcedState]:
+    """Give the values that are forced by hand in a scene."""
+    if scene != "inhibited":
+        return []
+    until_ns = now_ns + 1100 * NS
+    why = "sensor is changed"
+    return [ForcedState("PT-203", 6.9, now_ns - 700 * NS, until_ns, "M. Ito", "", why)]
 
 
 def alarms_of(scene: str, stand: StandInfo, now_ns: int) -> list[AlarmState]:

@@ -191,7 +191,7 @@ class FakeEngine:
             alarms=list(self._alarms.values()), events=self._events[-500:],
             links=fake_stand.links_of(self._scene, self.now_ns()),
             recording=fake_stand.recording_of(self._scene, self.now_ns()),
-            health=self._health(),
+            health=self._health(), forced=fake_alarms.forced_of(self._scene, self._begun_ns),
         )  # fmt: skip
 
     def _health(self) -> dict[str, float]:

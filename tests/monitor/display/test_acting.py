@@ -19,6 +19,7 @@ from monitor.display.state.lamp import LAMP_TEST_NS
 from monitor.display.state.register import register_rows
 from monitor.display.state.rows import channel_rows
 from monitor.display.widgets.dialogs import AskSure, AskText
+from monitor.display.widgets.force_dialog import AskForce, Force
 from monitor.display.widgets.limit_dialogs import (
     About,
     Agreed,
@@ -28,7 +29,7 @@ from monitor.display.widgets.limit_dialogs import (
     AskShelf,
 )
 from monitor.display.widgets.phase_dialogs import AskPlace
-from monitor.link.messages import Act, AlarmState
+from monitor.link.messages import Act, AlarmState, ForcedState
 from tests.monitor.display.made import alarm
 from tests.monitor.display.rich import at_rest
 from tests.monitor.display.seat import CONTROL, SHIFT, Seat
@@ -53,7 +54,7 @@ def answers(monkeypatch: pytest.MonkeyPatch) -> Answers:
         waiting.asked.append(asked[1:])
         return waiting.pop(0)
 
-    for dialog in (AskText, AskSure, AskShelf, AskService, AskEdit, AskLimit):
+    for dialog in (AskText, AskSure, AskShelf, AskService, AskEdit, AskLimit, AskForce):
         monkeypatch.setattr(dialog, "ask", give)
     for name in ("ask_phase", "ask_mode"):
         monkeypatch.setattr(AskPlace, name, give)
@@ -286,6 +287,48 @@ def test_from_the_register_the_selected_line_is_meant(qtbot: QtBot, answers: Ans
     assert told(seat.acts()) == [("return_to_service", "PT-2.late", "K. Vale")]
 
 
+def test_a_value_is_forced_from_the_channel_table_and_let_go_again(
+    qtbot: QtBot, answers: Answers
+) -> None:
+    seat = Seat(qtbot)
+    assert seat.desk.model is not None
+    rows = seat.screen.channels
+    rows.show_channels(channel_rows(seat.desk.model, [None] * 3, 0, is_frozen=False))
+    rows.select_key("PT-1")
+    answers += [Force(5.25, 10, "loose", "M. Ito"), None]
+
+    seat.press(K.Key_F, CONTROL)
+    seat.press(K.Key_F, CONTROL)
+
+    (act,) = seat.acts()
+    assert (act.verb, act.subject, act.seconds) == ("force", "PT-1", 600.0)
+    assert (act.changes, act.reason, act.second) == ({"value": 5.25}, "loose", "M. Ito")
+    seat.desk.model.forced["PT-1"] = ForcedState("PT-1", 5.25, 0, 1, "K", "", "")
+    seat.press(K.Key_F, CONTROL)
+    assert told(seat.acts()) == [("unforce", "PT-1", "K. Vale")]
+
+
+def test_a_forced_value_is_let_go_from_the_register(qtbot: QtBot, answers: Answers) -> None:
+    seat = Seat(qtbot)
+    assert seat.desk.model is not None
+    seat.desk.model.forced["PT-2"] = ForcedState("PT-2", 5.25, 0, 1, "K", "", "")
+    seat.press(K.Key_I, CONTROL)
+    seat.screen.register.show_register(register_rows(seat.desk.model, 0))
+    seat.screen.register.table.select_first()
+
+    seat.press(K.Key_F, CONTROL)
+
+    assert told(seat.acts()) == [("unforce", "PT-2", "K. Vale")]
+
+
+def test_without_a_channel_nothing_is_forced(qtbot: QtBot, answers: Answers) -> None:
+    seat = Seat(qtbot, alarm("PT-1.high"))
+
+    seat.press(K.Key_F, CONTROL)
+
+    assert seat.acts() == []
+
+
 @pytest.mark.parametrize(
     ("key", "modifier", "verb", "name"),
     [(K.Key_F7, None, "enter_phase", "soak"), (K.Key_M, CONTROL, "enter_mode", "loop_only")],
@@ -361,7 +404,7 @@ def test_before_there_is_a_run_keys_do_no_harm(qtbot: QtBot, answers: Answers) -
 
     for key in (K.Key_F7, K.Key_F8, K.Key_F9, K.Key_F12):
         qtbot.keyClick(screen, key)
-    for key in (K.Key_H, K.Key_O, K.Key_E, K.Key_M, K.Key_Left, K.Key_U, K.Key_F8):
+    for key in (K.Key_H, K.Key_O, K.Key_E, K.Key_F, K.Key_M, K.Key_Left, K.Key_U, K.Key_F8):
         qtbot.keyClick(screen, key, CONTROL)
     qtbot.keyClick(screen, K.Key_C, CONTROL | SHIFT)
 

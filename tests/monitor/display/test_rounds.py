@@ -215,7 +215,7 @@ def test_an_act_reaches_the_engine_and_its_effect_comes_back(qtbot: QtBot) -> No
         seat.until(lambda: "done at" in seat.text("outcome"))
         model = seat.desk.model
         assert model is not None
-        seat.until(lambda: model.alarms["AT-301.low"].is_acknowledged)
+        seat.until(lambda: model.alarms["UA-902.abort"].is_acknowledged)
 
 
 def test_the_picked_channel_gets_a_chart_of_its_own(qtbot: QtBot) -> None:

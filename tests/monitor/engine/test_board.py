@@ -17,6 +17,7 @@ from monitor.link.messages import (
     AlarmState,
     Change,
     Column,
+    ForcedState,
     PhaseState,
     RecordingState,
     Snapshot,
@@ -38,12 +39,16 @@ class Standing:
     def __init__(self) -> None:
         self.phase_now = PhaseState("ground", STARTED_NS)
         self.active: set[int] = set()
+        self.forced_now: list[ForcedState] = []
 
     def phase(self) -> PhaseState:
         return self.phase_now
 
     def alarm(self, position: int) -> AlarmState:
         return AlarmState(f"limit {position}", is_active=position in self.active)
+
+    def forced(self) -> list[ForcedState]:
+        return self.forced_now
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         return (
@@ -365,3 +370,20 @@ def test_a_first_snapshot_tells_of_links_before_anything_was_noted(
     board = Board(facts, standing, {"panel": link}, RECORDING)
 
     assert [state.instrument for state in board.snapshot().links] == ["panel"]
+
+
+def test_forced_values_are_told_when_they_change_and_in_a_snapshot(
+    board: Board, standing: Standing
+) -> None:
+    seq, forced = board.seq, ForcedState("PT-1", 5.0, 1, 2, "K", "", "wet")
+    standing.forced_now = [forced]
+
+    board.publish(step(1.0, events=(Event(STARTED_NS, "value.forced", "PT-1", {}),)))
+
+    change = board.change_since(seq)
+    assert isinstance(change, Change)
+    assert change.forced == [forced]
+    assert board.snapshot().forced == [forced]
+    later = board.change_since(board.seq)
+    assert isinstance(later, Change)
+    assert later.forced is None

@@ -22,7 +22,7 @@ from monitor.engine.gate import Gate
 from monitor.engine.loop import Heart
 from monitor.engine.supervise import LinkRecord
 from monitor.events import Action, Control, Event, HostEvent, LinkChange
-from monitor.link.messages import AlarmState, PhaseState, RecordingState, StandInfo
+from monitor.link.messages import AlarmState, ForcedState, PhaseState, RecordingState, StandInfo
 from monitor.pipeline import Step
 from monitor.record.frame import Frame
 from monitor.samples import Admitted, Bytes, Floats, Grid, Ints
@@ -73,6 +73,9 @@ class Nothing:
 
     def alarm(self, position: int) -> AlarmState:
         raise AssertionError(position)
+
+    def forced(self) -> list[ForcedState]:
+        return []
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         return np.zeros(1, np.int64), np.zeros(1), np.zeros(1, np.uint8)

@@ -37,6 +37,7 @@ from monitor.link.endpoint import Endpoint, decode_endpoint
 from monitor.link.messages import (
     LINK_VERSION,
     AlarmState,
+    ForcedState,
     Hello,
     PhaseState,
     RecordingState,
@@ -55,6 +56,9 @@ class Standing:
 
     def alarm(self, position: int) -> AlarmState:
         raise AssertionError(position)
+
+    def forced(self) -> list[ForcedState]:
+        return []
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         return np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.uint8)

@@ -36,6 +36,7 @@ from monitor.link.messages import (
     Cancel,
     Change,
     Done,
+    ForcedState,
     FromDisplay,
     FromEngine,
     Hello,
@@ -69,6 +70,9 @@ class Standing:
 
     def alarm(self, position: int) -> AlarmState:
         return AlarmState("PT-1.high")
+
+    def forced(self) -> list[ForcedState]:
+        return []
 
     def newest(self) -> tuple[Ints, Floats, Bytes]:
         return np.zeros(2, np.int64), np.zeros(2), np.zeros(2, np.uint8)

@@ -14,7 +14,7 @@ from monitor.channels.plan import ChannelsPlan, Linear, Measured
 from monitor.engine.standing import PipelineStanding
 from monitor.events import Action, Control
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
-from monitor.link.messages import AlarmState, PhaseState
+from monitor.link.messages import AlarmState, ForcedState, PhaseState
 from monitor.pipeline import Pipeline, Plan
 from monitor.samples import Admitted, Quality
 from tests.monitor.engine.bench_stand import SECOND_NS, stand
@@ -83,7 +83,7 @@ def test_a_limit_on_quality_has_no_setpoint_in_force(pipeline: Pipeline) -> None
     assert PipelineStanding(pipeline, np.array([0])).alarm(1).setpoint is None
 
 
-def rich_pipeline() -> Pipeline:
+def rich_pipeline(forcible: dict[str, tuple[float, float]] | None = None) -> Pipeline:
     """Give a pipeline with modes, a limit that arms, a consequence and a phase with an end."""
     channels = ChannelsPlan((Measured("PT-1", "panel", "a", Linear(), 5 * SECOND_NS),))
     limits = (
@@ -102,7 +102,7 @@ def rich_pipeline() -> Pipeline:
         Alarm("phase:ground.phase_overlong", "phase:ground", Priority.LOW, "Too long"),
     )
     places = ("ground", "climb"), ("normal", "loop_only")
-    plan = AlarmsPlan(alarms, *places, lapses=((3, "ground"),))
+    plan = AlarmsPlan(alarms, *places, lapses=((3, "ground"),), forcible=forcible or {})
     return Pipeline(Plan(channels, limits, plan), START_NS)
 
 
@@ -152,6 +152,20 @@ def test_a_limit_that_arms_is_told_as_asleep_and_then_as_armed() -> None:
     feed(pipeline, 1, 20.0)
 
     assert standing.alarm(1).armed == "armed"
+
+
+def test_a_forced_value_is_told_with_who_why_and_until_when() -> None:
+    pipeline = rich_pipeline({"PT-1": (0.0, 100.0)})
+    standing = PipelineStanding(pipeline, np.array([0]))
+    assert standing.forced() == []
+
+    force = Action("force", "PT-1", "K", "wet", 60.0, "M", {"value": 42.0})
+    feed(pipeline, 1, 20.0, force)
+
+    since_ns = START_NS + SECOND_NS - 1
+    assert standing.forced() == [
+        ForcedState("PT-1", 42.0, since_ns, since_ns + 60 * SECOND_NS, "K", "M", "wet")
+    ]
 
 
 def test_a_consequence_is_told_with_its_cause_and_the_first_of_a_group_as_such() -> None:

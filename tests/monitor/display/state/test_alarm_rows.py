@@ -107,7 +107,7 @@ def test_what_is_normal_or_only_for_the_journal_is_not_listed(quiet: AlarmState)
             {"is_active": False, "is_latched": True, "is_acknowledged": True},
             "gone, awaits reset",
         ),
-        ({"is_suppressed": True}, "suppressed in this phase"),
+        ({"is_suppressed": True}, "suppressed by phase"),
         ({"is_out_of_service": True}, "out of service"),
         (
             {"is_shelved": True, "shelved_until_ns": NOW + 90 * NS},
@@ -192,7 +192,7 @@ def test_the_mode_is_named_where_it_suppresses() -> None:
     run = rich_model(phase=PhaseState("fill", NOON, "loop_only", NOON))
     quiet = alarm("PT-2.low", is_suppressed=True)
 
-    assert state_text(run, quiet, NOW) == "suppressed in this mode"
+    assert state_text(run, quiet, NOW) == "suppressed by mode"
 
 
 def test_a_flag_has_no_value_and_a_rate_has_its_own_unit() -> None:

@@ -5,15 +5,18 @@ Source: hand-worked here; what an edit may change is what the engine takes.
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from monitor.display.state.edit import (
     EditForm,
     edit_form,
+    force_form,
     judge_edit,
     limit_choices,
     limit_title,
     needs_second,
+    number_problem,
     second_problem,
 )
 from monitor.link.messages import AlarmState
@@ -148,6 +151,32 @@ def test_only_top_priority_takes_a_second_name() -> None:
     ]  # fmt: skip
     assert form("PT-1.low_low").needs_second
     assert not form("PT-1.high").needs_second
+
+
+def test_a_measured_channel_can_be_forced_and_top_priority_takes_two_people() -> None:
+    first, second = force_form(rich_model(), "PT-1"), force_form(rich_model(), "TT-1")
+
+    assert first is not None
+    assert second is not None
+    assert (first.title, first.unit, first.needs_second) == ("PT-1 PT-1 title", "bar", True)
+    assert not second.needs_second
+
+
+def test_what_is_computed_or_unknown_cannot_be_forced() -> None:
+    run = rich_model()
+    info = run.index.stand.channels[2]
+    run.index.channel["PY-1"] = len(run.index.stand.channels)
+    run.index.stand.channels.append(msgspec.structs.replace(info, tag="PY-1", instrument=""))
+    try:
+        assert force_form(run, "PY-1") is None
+    finally:
+        run.index.stand.channels.pop()
+    assert force_form(run, "XX") is None
+
+
+@pytest.mark.parametrize(("text", "is_fine"), [("5,5", True), (" 0 ", True), ("", False)])
+def test_a_value_has_to_be_a_number(text: str, is_fine: bool) -> None:
+    assert (number_problem(text) == "") is is_fine
 
 
 @pytest.mark.parametrize(

@@ -15,9 +15,10 @@ from monitor.display.state.kinds import (
     kind_text,
     limit_text,
     setpoint_now,
+    setpoint_text,
 )
 from monitor.limits.plan import Kind
-from monitor.link.messages import PhaseState
+from monitor.link.messages import LimitInfo, PhaseState
 from tests.monitor.display.made import HIGH, STALE, channel, limit
 from tests.monitor.display.rich import ABORT, EXPECTED, LATE, RATE, at_rest
 
@@ -70,13 +71,30 @@ def test_a_limit_without_phases_is_always_watched() -> None:
     ],
 )
 def test_what_is_compared_is_written_in_its_own_unit(
-    made: object, value: float | None, text: str
+    made: LimitInfo, value: float | None, text: str
 ) -> None:
-    assert amount_text(made, CHANNEL, value) == text  # type: ignore[arg-type]
+    assert amount_text(made, CHANNEL, value) == text
 
 
 def test_what_belongs_to_no_channel_and_has_no_unit_is_not_written() -> None:
     assert amount_text(HIGH, None, 1.0) == ""
+
+
+@pytest.mark.parametrize(
+    ("made", "setpoint", "text"),
+    [
+        (HIGH, 8.0, "8.0 bar"),
+        (HIGH, 0.1 + 0.2, "0.3 bar"),
+        (HIGH, 0.25, "0.25 bar"),
+        (RATE, 0.25, "0.25 bar/min"),
+        (LATE, 0.5, ""),
+        (HIGH, None, ""),
+    ],
+)
+def test_a_setpoint_between_the_channels_digits_is_written_in_full(
+    made: LimitInfo, setpoint: float | None, text: str
+) -> None:
+    assert setpoint_text(made, CHANNEL, setpoint) == text
 
 
 def test_a_limit_is_named_with_its_setpoint() -> None:

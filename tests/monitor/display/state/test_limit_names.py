@@ -73,6 +73,12 @@ def test_a_name_goes_to_the_right_where_curves_run_on_both_sides_at_the_left() -
     assert name.left > 150
 
 
+def test_a_name_avoids_the_line_of_another_limit() -> None:
+    names = limit_names([limit_at(5.0), limit_at(5.9)], sheet())
+
+    assert [(name.limit.at, name.is_below) for name in names] == [(5.0, True), (5.9, False)]
+
+
 def test_a_steep_piece_between_two_points_counts_as_running_through() -> None:
     (name,) = limit_names(
         [limit_at(5.0)], sheet(line_of(np.array([-58.0, -57.0]), np.array([9.0, 1.0])))

@@ -6,6 +6,7 @@ what watches instead; the cases are hand-worked here.
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from monitor.display.state.register import (
@@ -16,7 +17,7 @@ from monitor.display.state.register import (
     register_rows,
 )
 from monitor.display.state.severity import Severity
-from monitor.link.messages import AlarmState, PhaseState, Value
+from monitor.link.messages import AlarmState, ForcedState, PhaseState, Value
 from monitor.samples import Quality
 from tests.monitor.display.made import NOON, NS, alarm
 from tests.monitor.display.rich import at_rest, rich_model
@@ -79,16 +80,20 @@ def test_a_limit_that_only_goes_into_the_journal_is_not_listed() -> None:
     assert inhibited_count(run) == 0
 
 
-@pytest.mark.parametrize(
-    ("quality", "section"),
-    [(Quality.FORCED, Section.FORCED), (Quality.CALIBRATION_OVERDUE, Section.OVERDUE)],
-)
-def test_forced_values_and_overdue_calibrations_are_listed(
-    quality: Quality, section: Section
-) -> None:
-    (row,) = rows(values=[GOOD[0], Value(NOON, 5.0, quality), GOOD[0]])
+FORCED = ForcedState("PT-2", 5.25, NOON, NOW + 60 * NS, "K. Vale", "M. Ito", "loose")
 
-    assert (row.section, row.what, row.limit) == (section, "PT-2 PT-2 title", "")
+
+def test_a_forced_value_is_listed_with_what_it_is() -> None:
+    (row,) = rows(forced=[FORCED])
+
+    assert (row.section, row.what) == (Section.FORCED, "PT-2 PT-2 title: 5.25 bar")
+    assert (row.limit, row.tag) == ("", "PT-2")
+
+
+def test_an_overdue_calibration_is_listed() -> None:
+    (row,) = rows(values=[GOOD[0], Value(NOON, 5.0, Quality.CALIBRATION_OVERDUE), GOOD[0]])
+
+    assert (row.section, row.what, row.tag) == (Section.OVERDUE, "PT-2 PT-2 title", "PT-2")
 
 
 def test_what_a_person_did_comes_before_what_is_by_design() -> None:
@@ -121,6 +126,20 @@ def test_it_is_in_doubt_where_only_the_quality_is_still_watched() -> None:
     ]
 
     assert (row.instead, row.severity) == ("stale, sensor fault", Severity.DOUBT)
+
+
+def test_a_limit_that_only_notices_a_stuck_value_does_not_watch_how_high_it_is() -> None:
+    run = rich_model(at_rest("PT-2.low", is_out_of_service=True), values=GOOD)
+    late = run.index.limits["PT-2.late"]
+    stuck = msgspec.structs.replace(late.limit, kind="stuck")
+    assert late.channel is not None
+    channel = msgspec.structs.replace(late.channel, limits=[stuck])
+    low = run.index.limits["PT-2.low"]
+    run.index.limits["PT-2.low"] = type(low)(low.limit, channel, low.order)
+
+    row = register_rows(run, NOW)[0]
+
+    assert row.severity is Severity.DOUBT
 
 
 def test_it_is_said_where_nothing_else_watches() -> None:
@@ -166,9 +185,10 @@ def test_what_is_watched_in_this_phase_is_not_listed() -> None:
 def test_the_count_is_that_of_the_rows() -> None:
     run = rich_model(
         at_rest("PT-1.low", is_suppressed=True, is_out_of_service=True),
-        values=[Value(NOON, 1.0, Quality.FORCED), *GOOD[1:]],
+        values=[Value(NOON, 1.0, Quality.CALIBRATION_OVERDUE), *GOOD[1:]],
+        forced=[FORCED],
     )
 
     listed = [one for one in register_rows(run, NOW) if one.section is not Section.UNWATCHED]
 
-    assert inhibited_count(run) == len(listed) == 3
+    assert inhibited_count(run) == len(listed) == 4

@@ -8,7 +8,7 @@ from __future__ import annotations
 from monitor.display.state.model import Model
 from monitor.display.state.register_why import Reason, Reasons
 from monitor.events import Event
-from monitor.link.messages import AlarmState, Change, PhaseState, Value
+from monitor.link.messages import AlarmState, Change, ForcedState, PhaseState, Value
 from monitor.samples import Quality
 from tests.monitor.display.made import NOON, NS, alarm, column
 from tests.monitor.display.rich import at_rest, rich_model
@@ -115,18 +115,27 @@ def test_what_is_not_watched_tells_where_it_is() -> None:
     assert told == Reason("by design", "12:00:02", "watched in Soak")
 
 
-def test_a_value_that_was_forced_before_this_window_opened_has_been_so_before_then() -> None:
-    run = rich_model(values=[Value(NOON + 9 * NS, 5.0, Quality.FORCED)] * 3)
+def test_a_forced_value_tells_who_why_and_until_when() -> None:
+    forced = ForcedState("PT-1", 5.0, NOON + NS, NOW + 90 * NS, "K. Vale", "M. Ito", "loose")
 
-    told = reasons(run).of_value(0, is_forced=True)
+    assert reasons(rich_model()).forced(forced) == Reason(
+        "K. Vale and M. Ito: loose", "12:00:01", "12:02:35, 1 min 30 s left"
+    )
 
-    assert (told.since, told.until) == ("before 12:00:10", "until freed")
+
+def test_what_was_overdue_when_this_window_opened_has_been_so_before_then() -> None:
+    run = rich_model(values=[Value(NOON + 9 * NS, 5.0, Quality.CALIBRATION_OVERDUE)] * 3)
+
+    told = reasons(run).overdue("PT-1")
+
+    assert (told.since, told.until) == ("before 12:00:10", "until calibrated")
 
 
-def test_a_value_that_is_forced_now_tells_since_when() -> None:
+def test_what_becomes_overdue_now_tells_since_when() -> None:
     run = rich_model(values=[Value(NOON + 9 * NS, 5.0, 0)] * 3)
-    forced = column(0, [5.0, 5.0], NOON + 11 * NS, quality=int(Quality.FORCED))
-    run.apply(Change(2, NOON + 12 * NS, [forced]), 0)
+    overdue = int(Quality.CALIBRATION_OVERDUE)
+    run.apply(
+        Change(2, NOON + 12 * NS, [column(0, [5.0, 5.0], NOON + 11 * NS, quality=overdue)]), 0
+    )
 
-    assert reasons(run).of_value(0, is_forced=True).since == "12:00:11"
-    assert reasons(run).of_value(0, is_forced=False).until == "until calibrated"
+    assert reasons(run).overdue("PT-1").since == "12:00:11"

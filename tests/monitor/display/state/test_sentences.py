@@ -148,6 +148,12 @@ def test_each_family_has_its_sentence(
             "PT-1: PT-1 low – suppressed, behind PT-1 low-low",
         ),
         ("action.lamp_test", "", {"by": "K"}, "Lamp test, by K"),
+        (
+            "value.forced", "PT-1", {"by": "K", "reason": "wet", "value": 5.25, "until_ns": T},
+            "PT-1: forced by hand to 5.25 bar, until 12:01:05 UTC, by K (wet)",
+        ),
+        ("value.released", "XX", {"by": "end of its time"},
+         "XX: forced no more, by end of its time"),
         ("alarm.raised", "PT-2.late", {"value": 1.0}, "PT-2: PT-2 late – raised"),
     ],
 )  # fmt: skip
@@ -174,6 +180,7 @@ def test_no_kind_of_event_is_left_without_words(kind: EventKind) -> None:
         ("condition.on", "PT-1.low", Severity.QUIET),
         ("phase.lapsed", "fill", Severity.DOUBT),
         ("limit.edited", "PT-1.low", Severity.DOUBT),
+        ("value.forced", "PT-1", Severity.DOUBT),
         ("alarm.cleared", "PT-1.high", Severity.CALM),
         ("alarm.raised", "PT-2.high", Severity.CALM),
         ("alarm.raised", "XX.high", Severity.CALM),

@@ -49,7 +49,7 @@ def test_what_else_there_is_to_know_stands_below_what_to_do(window: QWidget) -> 
 
     made.show_response(Response("Loop high", "PT-1", "Vent.", more="First-out of loss"))
 
-    assert text(made) == "Vent.\n\nFirst-out of loss"
+    assert text(made) == "Vent.\nFirst-out of loss"
 
 
 def test_the_safe_state_of_an_abort_criterion_stands_out(window: QWidget) -> None:
