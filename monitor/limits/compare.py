@@ -81,9 +81,10 @@ class Comparison:
         sign = self.sign[chosen]
         upward = value * sign
         setpoint = self.setpoint[chosen] * sign
-        seen = np.zeros(value.shape, dtype=np.int8)
-        seen[upward > setpoint] = Seen.TRUE
-        seen[upward < setpoint - self.deadband[chosen]] = Seen.RETURNED
+        # TRUE is 1 and RETURNED is -1; writing through masks takes three times as long.
+        is_true = (upward > setpoint).view(np.int8)
+        has_returned = (upward < setpoint - self.deadband[chosen]).view(np.int8)
+        seen: Seens = is_true - has_returned
         if quality.size and quality.max() >= FIRST_SPECIAL:
             self._see_special(sign, quality, seen)
         self._see_quality_kinds(chosen, quality, seen)

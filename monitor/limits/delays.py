@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from enum import IntEnum
 
 import numpy as np
@@ -16,6 +16,9 @@ NEVER = 2**63 - 1
 
 #: Value, quality, and the setpoint that was in force.
 _Sample = tuple[float, int, float]
+#: Limit, time in ns, what it sees from then on, value, quality, setpoint: plain, for there may
+#: be many.
+Sight = tuple[int, int, int, float, int, float]
 #: The same with its time before it.
 _Onset = tuple[int, float, int, float]
 
@@ -83,6 +86,15 @@ class Delays:
         move = _TABLE.get((self.standing[i], seen))
         if move is not None:
             move(self, i, t_ns, sample)
+
+    def see_all(self, sights: Iterable[Sight]) -> None:
+        """Show limits many samples, each limit's in time order."""
+        standing, due_ns, last_seen = self.standing, self.due_ns, self.last_seen
+        for i, t_ns, seen, value, quality, setpoint in sights:
+            if due_ns[i] < t_ns or _MATTERS[standing[i]][seen]:
+                self.see(i, t_ns, seen, (value, quality, setpoint))
+            else:
+                last_seen[i] = seen
 
     def see_since(self, i: int, t_ns: int, seen: int, onset: _Onset) -> None:
         """As :meth:`see`, where what is seen began with an earlier sample."""
@@ -253,3 +265,8 @@ _TABLE: dict[tuple[int, int], _Move] = {
     (Standing.CLEARING, Seen.BAD): Delays._stay_active,
     (Standing.ASLEEP, Seen.RETURNED): Delays._wake,
 }
+
+#: standing -> whether something seen moves it; the last place is that of -1.
+_MATTERS = [
+    [(standing, seen) in _TABLE for seen in (0, 1, 2, Seen.RETURNED)] for standing in Standing
+]

@@ -14,6 +14,7 @@ from monitor.limits.edges import Edge
 from monitor.limits.edits import LimitNow, edited, loaded_edits, saved_edits
 from monitor.limits.plan import NO_COLUMN, Limit, Place
 from monitor.limits.quiet import QuietSpans, quiet_span
+from monitor.limits.turns import sights_of
 from monitor.samples import (
     FIRST_BAD,
     Bytes,
@@ -216,25 +217,8 @@ class Limits:
 
     def _walk(self, grid: Grid, chosen: Ints) -> None:
         """Show the limits *chosen* each sample at which what they see changes."""
-        column = self._compare.column[chosen]
-        value, quality = grid.value[:, column], grid.quality[:, column]
-        seen = self._compare.see(chosen, value, quality)
-        last_seen = self._delays.last_seen
-        turns = np.empty(seen.shape, dtype=np.bool_)
-        turns[0] = seen[0] != np.array([last_seen[i] for i in chosen.tolist()], dtype=np.int8)
-        np.not_equal(seen[1:], seen[:-1], out=turns[1:])
-        which, row = np.nonzero(turns.T)
-        rows = zip(
-            chosen[which].tolist(),
-            grid.t_ns[row, column[which]].tolist(),
-            seen[row, which].tolist(),
-            value[row, which].tolist(),
-            quality[row, which].tolist(),
-            self._compare.setpoint[chosen[which]].tolist(),
-            strict=True,
-        )
-        for i, t_ns, now_seen, x, q, setpoint in rows:
-            self._delays.see(i, t_ns, now_seen, (x, q, setpoint))
+        sights = sights_of(self._compare, grid, chosen, self._delays, self._quiet_span)
+        self._delays.see_all(sights)
 
     def _walk_counted(self, grid: Grid, chosen: Ints) -> None:
         """Show limits that count every sample that is their own."""

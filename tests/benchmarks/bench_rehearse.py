@@ -131,16 +131,13 @@ def _limits_row(load: str, rows: int) -> Row:
         f"{bare:.0f} ms",
         ours / bare,
         f"<= {AIMS[load]}",
-        _note_of(load, len(edges)),
+        _note_of(len(edges)),
     )
 
 
-def _note_of(load: str, edges: int) -> str:
+def _note_of(edges: int) -> str:
     """Say what a reader must know of a row."""
-    note = f"four compares a value; long blocks; {edges} edges"
-    if load == "busy":
-        note += "; nine tenths go to walking the loud channels, all four limits of each"
-    return note
+    return f"four compares a value; long blocks; {edges} edges"
 
 
 def stand_text(high: float) -> str:
