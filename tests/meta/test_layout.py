@@ -21,7 +21,6 @@ WITHOUT_TEST = {
     "drivers/errors.py",
     "drivers/reading.py",
     "monitor/alarms/items.py",
-    "monitor/alarms/items.py",
     "monitor/alarms/plan.py",
     "monitor/channels/plan.py",
     "monitor/events.py",
