@@ -12,7 +12,7 @@ from monitor.alarms.items import Edited, Item, Refused
 from monitor.alarms.phases import Move, start_place
 from monitor.alarms.plan import AlarmsPlan
 from monitor.events import Action, Control, Field
-from monitor.limits.combine import Combinations
+from monitor.limits.combine import Combinations, TimedPlace
 from monitor.limits.cutting import cut
 from monitor.limits.edges import Edge
 from monitor.limits.edits import LimitNow, contradiction, value_of
@@ -51,7 +51,7 @@ class Judge:
         self._plan = plan
         place = start_place(plan)
         self._limits = Limits(limits[: self._first], columns, place, start_ns, of_phase)
-        self._combinations = Combinations(limits, self._first, start_ns)
+        self._combinations = Combinations(limits, self._first, start_place(plan), start_ns)
         self._until_ns = start_ns
         names = product(plan.phases, plan.modes or ("",))
         self._places = [Place(phase, mode) for phase, mode in names]
@@ -86,7 +86,8 @@ class Judge:
         ]
         keyed += self._walk(grid, [*moves, *edits], until_ns)
         edges = [item for _, item in keyed if isinstance(item, Edge)]
-        joined = self._combinations.step(edges, until_ns)
+        places = [TimedPlace(move.moved.t_ns, move.moved.place) for move in moves]
+        joined = self._combinations.step(edges, places, until_ns)
         keyed += [((edge.t_ns, _JOINED, 0, edge.limit), edge) for edge in joined]
         keyed.sort(key=lambda one: one[0])
         return [item for _, item in keyed]

@@ -211,6 +211,10 @@ def _joined(limits: Sequence[Limit]) -> list[Limit]:
         joined("UA-2", "a or at_least(2, a, b, c)", [at["B.high_high"], at["Q.low"], first]),
         joined("UA-3", "not a", [first + 1], off_delay_ns=S),
         joined("UA-4", "a and b", [at["A.stale"], first - 1], on_delay_ns=S),
+        joined(
+            "UA-5", "a or not b", [at["B.high_high"], at["A.low"]], on_delay_ns=S // 2,
+            watched_in=frozenset({"climb", "loop_only"}),
+        ),
     ]  # fmt: skip
 
 

@@ -142,6 +142,8 @@ class Slow:
                 other = self.limits[position]
                 limit.flags[name] = other.is_active
                 limit.worst = max(limit.worst, other.raised_with if other.is_active else 0)
+            if limit.place != self.place:
+                limit.enter(self.place, Sample(t_ns, NAN, 0), is_phase=False)
             if turned & {position for _, position in limit.plan.inputs}:
                 limit.look(t_ns)
             limit.fall_due(t_ns)

@@ -252,8 +252,15 @@ class SlowCombination(SlowLimit):
         is_true = eval(self.plan.condition.text, {"__builtins__": {}}, names)
         return "true" if is_true else "returned"
 
+    def watch(self, held: Sample) -> None:
+        """Begin to watch, with what stands together now."""
+        self.is_watched = True
+        self.look(held.t_ns)
+
     def look(self, t_ns: int) -> None:
         """Judge what stands together at an instant."""
+        if not self.is_watched:
+            return
         seen = self.sees_plainly(Sample(t_ns, NAN, 0))
         quality = Q.INPUT_BAD if self.worst >= 0x80 else 0x42 if self.worst >= 0x40 else 0
         self.judge(t_ns, seen, (t_ns, NAN, quality, NAN))
