@@ -90,7 +90,7 @@ def open_run(stand: Stand, run_dir: Path, speed: float, *, may_resume: bool) -> 
     left = left_open(run_dir, stand.name)
     why = "it was not wanted" if not may_resume else "the stand file was changed since"
     note = f"{left.name} was not closed and is not gone on with: {why}" if left else ""
-    if note:
+    if note and may_resume:
         _logger.warning("%s", note)
     return _begun(stand, run_dir, speed, note)
 

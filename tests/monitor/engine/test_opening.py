@@ -137,7 +137,6 @@ def test_a_run_that_died_with_a_full_disk_says_that_it_is_recorded_again(
     assert [event.what for event in run.first] == ["run_resumed", "recording_resumed"]
 
 
-@pytest.mark.expects_warnings
 def test_a_new_run_is_begun_when_the_old_one_is_not_wanted(
     tmp_path: Path, runs: list[OpenRun]
 ) -> None:
