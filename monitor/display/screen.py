@@ -204,6 +204,8 @@ class Screen(QWidget):
             self._body.setCurrentWidget(wanted)
             for part in self._of_run:
                 part.setVisible(is_there)
+            if is_there:
+                self.channels.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def show_outcome(self, outcome: Outcome) -> None:
         """Tell what became of the newest act."""

@@ -111,7 +111,9 @@ def _sections(model: Model, place: Place, alarm: AlarmState) -> Iterator[Section
     if alarm.is_edited:
         yield Section.EDITED
     if not is_watched(place.limit, model.phase):
-        yield Section.UNWATCHED
+        # How long another phase may last is of no concern in this one.
+        if place.limit.kind != "phase_overlong":
+            yield Section.UNWATCHED
     elif alarm.armed == "asleep":
         yield Section.ASLEEP
     if alarm.is_suppressed:

@@ -134,10 +134,13 @@ def _group(event: Event, index: StandIndex) -> str:
     group, cause = _words(event.fields, "group"), _words(event.fields, "cause")
     of_group = f" of {group}" if group else ""
     others = _words(event.fields, "with")
-    if others:
-        names = ", ".join(index.limit_name(one) for one in others.split(", "))
+    names = ", ".join(index.limit_name(one) for one in others.split(", "))
+    if others and event.kind == "alarm.first_out":
         of_group += f" cannot be told: {names} came within one sample"
-    return of_group + (f", behind {index.limit_name(cause)}" if cause else "")
+    elif others:
+        of_group += f" with {names}"
+    where = "was behind" if event.kind == "alarm.unsuppressed" else "behind"
+    return of_group + (f", {where} {index.limit_name(cause)}" if cause else "")
 
 
 def _details(event: Event) -> str:

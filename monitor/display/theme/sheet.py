@@ -73,6 +73,7 @@ QLineEdit, QPlainTextEdit, QSpinBox, QComboBox {{ background: {c.ground};
     selection-color: {c.text}; min-height: 22px; }}
 QLineEdit:focus, QPlainTextEdit:focus, QSpinBox:focus, QComboBox:focus {{
     border: 1px solid {c.focus}; }}
+QSpinBox::up-button, QSpinBox::down-button {{ width: 0; border: none; }}
 QComboBox QAbstractItemView {{ background: {c.panel}; border: 1px solid {c.focus};
     selection-background-color: {c.edge}; selection-color: {c.text}; }}
 QScrollBar:vertical {{ background: {c.panel}; width: 11px; margin: 0; }}

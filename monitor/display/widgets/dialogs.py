@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Self
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
+    QLayout,
     QLineEdit,
     QVBoxLayout,
     QWidget,
@@ -40,7 +43,9 @@ class Question(QDialog):
         self.yes = self.buttons.addButton(yes, QDialogButtonBox.ButtonRole.AcceptRole)
         self.yes.setObjectName("question_yes")
         self.yes.setDefault(True)
-        self.buttons.addButton("Cancel  Esc", QDialogButtonBox.ButtonRole.RejectRole)
+        self.no = self.buttons.addButton("Cancel  Esc", QDialogButtonBox.ButtonRole.RejectRole)
+        # Enter is yes wherever the keyboard is, even after it has been on this button.
+        self.no.setAutoDefault(False)
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
@@ -63,8 +68,24 @@ class Question(QDialog):
         return line
 
     def is_yes(self) -> bool:
-        """Wait for the answer."""
+        """Wait for the answer. Tab goes through the fields in their order, then the buttons."""
+        order = [*_tab_stops(self.fields), self.yes, self.no]
+        for before, after in pairwise(order):
+            self.setTabOrder(before, after)
         return self.exec() == QDialog.DialogCode.Accepted
+
+
+def _tab_stops(layout: QLayout) -> list[QWidget]:
+    """Give what takes the keyboard in a layout and those within it, in their order."""
+    stops: list[QWidget] = []
+    for number in range(layout.count()):
+        item = layout.itemAt(number)
+        widget, inner = item.widget(), item.layout()
+        if widget is not None and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            stops.append(widget)
+        elif inner is not None:
+            stops += _tab_stops(inner)
+    return stops
 
 
 class AskText(Question):

@@ -83,8 +83,6 @@ class AskReason(Question):
         minutes.setRange(1, _LONGEST_SHELF_MIN)
         minutes.setValue(_USUAL_SHELF_MIN)
         minutes.setSuffix(" min")
-        # The keyboard's arrows do it; drawn ones would be too small to see.
-        minutes.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)
         self.fields.addWidget(label("For how long (Up and Down change it)", "caption"))
         self.fields.addWidget(minutes)
         return minutes

@@ -176,6 +176,15 @@ def test_what_is_watched_in_other_phases_only_is_listed_last_and_not_counted() -
     assert inhibited_count(run) == 1
 
 
+def test_how_long_another_phase_may_last_is_not_listed() -> None:
+    run = rich_model(values=GOOD)
+    place = run.index.limits["PT-2.expected"]
+    limit = msgspec.structs.replace(place.limit, kind="phase_overlong")
+    run.index.limits["PT-2.expected"] = type(place)(limit, None, place.order)
+
+    assert register_rows(run, NOW) == ()
+
+
 def test_what_is_watched_in_this_phase_is_not_listed() -> None:
     run = rich_model(values=GOOD, phase=PhaseState("soak", NOON))
 

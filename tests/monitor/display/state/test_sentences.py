@@ -147,6 +147,14 @@ def test_each_family_has_its_sentence(
             "alarm.suppressed", "PT-1.low", {"cause": "PT-1.low_low", "state": "normal"},
             "PT-1: PT-1 low – suppressed, behind PT-1 low-low",
         ),
+        (
+            "alarm.unsuppressed", "PT-1.low", {"cause": "PT-1.low_low"},
+            "PT-1: PT-1 low – no longer suppressed, was behind PT-1 low-low",
+        ),
+        (
+            "alarm.acknowledged", "PT-1.low", {"by": "K", "with": "PT-1.low_low"},
+            "PT-1: PT-1 low – acknowledged with PT-1 low-low, by K",
+        ),
         ("action.lamp_test", "", {"by": "K"}, "Lamp test, by K"),
         (
             "value.forced", "PT-1", {"by": "K", "reason": "wet", "value": 5.25, "until_ns": T},

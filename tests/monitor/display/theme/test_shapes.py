@@ -14,7 +14,13 @@ from pytestqt.qtbot import QtBot
 
 from monitor.display.state.severity import PRIORITIES
 from monitor.display.theme.palette import PALETTE
-from monitor.display.theme.shapes import draw_arrow, draw_hatch, draw_mark
+from monitor.display.theme.shapes import (
+    draw_arrow,
+    draw_crossed,
+    draw_first,
+    draw_hatch,
+    draw_mark,
+)
 
 SIZE = 24
 BOX = QRectF(0, 0, SIZE, SIZE)
@@ -109,3 +115,31 @@ def test_a_steady_value_has_a_level_line_and_an_unknown_one_nothing(qtbot: QtBot
 
     assert count(level, PALETTE.panel) < SIZE**2
     assert count(nothing, PALETTE.panel) == SIZE**2
+
+
+def first(*, is_filled: bool) -> QImage:
+    """Paint the tag of a first-out."""
+    return painted(lambda p: draw_first(p, BOX, PALETTE, "1st", is_filled=is_filled))
+
+
+def test_a_first_out_is_filled_where_it_is_known_and_an_outline_where_not(
+    qtbot: QtBot,
+) -> None:
+    known, unsure = first(is_filled=True), first(is_filled=False)
+
+    assert count(known, PALETTE.text) > 150
+    assert 0 < count(unsure, PALETTE.text) < 100
+
+
+def test_the_tag_of_a_first_out_points_ahead(qtbot: QtBot) -> None:
+    image = first(is_filled=True)
+
+    assert image.pixelColor(22, 12) == QColor(PALETTE.text)
+    assert image.pixelColor(23, 1) == QColor(PALETTE.panel)
+
+
+def test_a_crossed_mark_has_a_line_from_corner_to_corner(qtbot: QtBot) -> None:
+    image = painted(lambda p: draw_crossed(p, BOX, PALETTE))
+
+    assert image.pixelColor(12, 12) == QColor(PALETTE.text)
+    assert image.pixelColor(2, 2) == QColor(PALETTE.panel)

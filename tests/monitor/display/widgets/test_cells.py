@@ -8,7 +8,7 @@ from __future__ import annotations
 import dataclasses
 
 from PySide6.QtCore import QRect
-from PySide6.QtGui import QColor, QImage
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage
 from pytestqt.qtbot import QtBot
 
 from monitor.display.state.alarm_rows import alarm_rows
@@ -17,7 +17,7 @@ from monitor.display.state.severity import Severity
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import style_sheet
 from monitor.display.widgets.alarm_panel import alarm_table_rows
-from monitor.display.widgets.cells import paint_alarm_mark
+from monitor.display.widgets.cells import fitted, paint_alarm_mark
 from monitor.display.widgets.channel_table import ChannelTable
 from monitor.display.widgets.rows_model import Column
 from monitor.display.widgets.tables import RowsTable
@@ -182,3 +182,19 @@ def test_the_mark_of_an_inhibited_alarm_is_crossed_out(qtbot: QtBot) -> None:
     image = table.viewport().grab(table.visualRect(table.rows.index(0, 0))).toImage()
 
     assert count(image, PALETTE.text) > 3
+
+
+def test_a_text_is_broken_between_words_and_what_is_too_much_ends_with_dots(
+    qtbot: QtBot,
+) -> None:
+    metrics = QFontMetrics(QFont())
+    width = metrics.horizontalAdvance("emergency flow on")
+
+    assert fitted("vent", width, 2, metrics) == "vent"
+    assert fitted("emergency flow on, descend", width, 2, metrics).split("\n") == [
+        "emergency flow", "on, descend",
+    ]  # fmt: skip
+    one, two = fitted("emergency flow on and down to the ground", width, 2, metrics).split("\n")
+    assert one == "emergency flow on"
+    assert two.endswith("…")
+    assert "\n" not in fitted("emergency flow on, descend", width, 1, metrics)

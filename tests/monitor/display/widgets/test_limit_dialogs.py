@@ -6,10 +6,12 @@ Source: hand-worked here: a shelf has a time and a reason, top priority takes a 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QListWidget, QSpinBox
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QDialog, QListWidget, QSpinBox, QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.display.state.edit import Choice, EditForm, edit_form
+from monitor.display.theme.palette import PALETTE
 from monitor.display.widgets.limit_dialogs import (
     About,
     Agreed,
@@ -44,6 +46,23 @@ def test_a_shelf_needs_a_reason_and_has_a_time(qtbot: QtBot) -> None:
     answer(step)
 
     assert AskShelf.ask(None, HIGH) == Agreed("sensor in repair", "", 45)
+
+
+def test_the_time_of_a_shelf_can_be_read(qtbot: QtBot, window: QWidget) -> None:
+    inked: list[int] = []
+
+    def step(dialog: QDialog) -> None:
+        minutes = dialog.findChild(QSpinBox, "question_minutes")
+        assert minutes is not None
+        image, ink = minutes.grab().toImage(), QColor(PALETTE.text)
+        cells = [(x, y) for x in range(image.width()) for y in range(image.height())]
+        inked.append(sum(image.pixelColor(x, y) == ink for x, y in cells))
+        dialog.reject()
+
+    answer(step)
+    AskShelf.ask(window, HIGH)
+
+    assert inked[0] > 20
 
 
 def test_escape_shelves_nothing(qtbot: QtBot) -> None:
@@ -104,6 +123,35 @@ def test_an_edit_shows_old_and_new_and_gives_only_what_changed(qtbot: QtBot) -> 
     assert agreed.verdict is not None
     assert (agreed.reason, agreed.verdict.changes) == ("noise", {"setpoint": 8.5})
     assert told == ["Nothing is changed yet.", "Setpoint 8 bar to 8.5 bar"]
+
+
+def test_an_edit_is_made_by_the_keyboard_alone_from_field_to_field(qtbot: QtBot) -> None:
+    passed: list[str] = []
+
+    def step(dialog: QDialog) -> None:
+        for _ in range(9):
+            passed.append(dialog.focusWidget().objectName())
+            qtbot.keyClick(dialog.focusWidget(), Qt.Key.Key_Tab)
+        passed.append(dialog.focusWidget().objectName())
+        for name, written in (("edit_setpoint", "9.5"), ("question_text", "noise")):
+            line(dialog, name).setFocus()
+            line(dialog, name).selectAll()
+            qtbot.keyClicks(dialog.focusWidget(), written)
+        qtbot.keyClick(dialog.focusWidget(), Qt.Key.Key_Tab)
+        qtbot.keyClicks(dialog.focusWidget(), "M. Ito")
+        qtbot.keyClick(dialog.focusWidget(), RETURN)
+
+    answer(step)
+
+    agreed = AskEdit.ask(None, form("PT-1.high_high"), "K. Vale")
+
+    assert passed == [
+        "edit_setpoint", "edit_setpoint_in.fill", "edit_setpoint_in.normal", "edit_deadband",
+        "edit_on_delay_s", "edit_off_delay_s", "question_text", "question_second", "",
+        "edit_setpoint",
+    ]  # fmt: skip
+    assert agreed is not None
+    assert (agreed.reason, agreed.second) == ("noise", "M. Ito")
 
 
 def test_an_edit_that_makes_no_sense_cannot_be_yes(qtbot: QtBot) -> None:

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 from monitor.display.theme.palette import PALETTE
 from monitor.display.theme.sheet import style_sheet
 from monitor.display.widgets.rows_model import Column, TableRow
-from monitor.display.widgets.tables import RowsTable
+from monitor.display.widgets.tables import LINE_PX, ROW_PX, RowsTable
 
 COLUMNS = (Column("A", 60), Column("B", 60, is_stretched=True))
 
@@ -97,3 +97,14 @@ def test_an_empty_table_says_that_there_is_nothing(qtbot: QtBot) -> None:
 
     assert written(table(qtbot, placeholder="No alarms")) > 10
     assert written(table(qtbot)) == 0
+
+
+def test_rows_may_have_two_lines_and_headings_keep_one(qtbot: QtBot) -> None:
+    made = table(qtbot)
+    made.set_lines(2)
+
+    made.show_rows([TableRow("h", ("H",), is_heading=True), TableRow("a", ("A", "B"))])
+
+    assert [made.rowHeight(n) for n in (0, 1)] == [ROW_PX, ROW_PX + LINE_PX]
+    made.show_rows([TableRow("a", ("A", "B")), TableRow("h", ("H",), is_heading=True)])
+    assert [made.rowHeight(n) for n in (0, 1)] == [ROW_PX + LINE_PX, ROW_PX]
