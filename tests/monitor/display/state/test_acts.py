@@ -113,6 +113,12 @@ def test_acts_that_wait_are_bounded() -> None:
     ("verb", "subject", "text"),
     [
         ("acknowledge", "*", "Acknowledge all"),
+        ("acknowledge", "PT-1.high", "Acknowledge PT-1.high"),
+        ("acknowledge", "PT-1.high PT-1.low PT-2.stale", "Acknowledge 3 alarms"),
+        ("edit_limit", "PT-1.high", "Edit PT-1.high"),
+        ("enter_mode", "loop_only", "Enter mode loop_only"),
+        ("lamp_test", "", "Lamp test"),
+        ("force", "PT-1", "Force PT-1"),
         ("silence", "*", "Silence the tone"),
         ("note", "", "Note"),
         ("enter_phase", "soak", "Enter phase soak"),
@@ -120,3 +126,12 @@ def test_acts_that_wait_are_bounded() -> None:
 )
 def test_an_act_is_named_for_people(verb: Verb, subject: str, text: str) -> None:
     assert describe(Act("", verb, subject, "")) == text
+
+
+def test_second_name_and_changes_go_out_with_the_act() -> None:
+    act = Act("", "edit_limit", "PT-1.high", "K", "noise", 0.0, "M", {"setpoint": 7.0})
+
+    sent = Acts("d1").ask(act, 0, is_connected=True)
+
+    assert sent is not None
+    assert (sent.id, sent.second, sent.changes) == ("d1-1", "M", {"setpoint": 7.0})

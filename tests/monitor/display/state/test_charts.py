@@ -26,6 +26,7 @@ from monitor.display.state.severity import Severity
 from monitor.display.state.trace import Line, line_of
 from monitor.link.messages import ChartInfo
 from tests.monitor.display.made import NOON, NS, STAND, alarm, channel, model
+from tests.monitor.display.rich import at_rest, rich_model
 
 INDEX = StandIndex(STAND)
 PRESSURES = chart_plans(INDEX)[0]
@@ -89,6 +90,19 @@ def test_limits_that_compare_become_lines_and_those_that_judge_quality_do_not() 
         (5.0, "PT-2 high", 1),
     ]
     assert {line.severity for line in lines} == {Severity.CALM}
+
+
+def test_only_limits_on_the_value_itself_have_a_line_and_at_the_setpoint_in_force() -> None:
+    run = rich_model(at_rest("PT-1.low", setpoint=2.5), at_rest("PT-1.low_low", setpoint=None))
+
+    lines = limit_lines(run, chart_plans(run.index)[0])
+
+    assert [(line.text, line.at) for line in lines] == [
+        ("PT-1 high-high", 9.0),
+        ("PT-1 high", 8.0),
+        ("PT-1 low", 2.5),
+        ("PT-2 low", 3.0),
+    ]
 
 
 def test_the_limit_of_an_annunciated_alarm_stands_out() -> None:

@@ -215,3 +215,24 @@ def test_the_model_of_the_small_run_is_what_the_desk_makes_of_its_snapshot() -> 
 
     assert desk.model is not None
     assert desk.model.values == model().values
+
+
+def test_the_lamp_test_shows_until_a_more_urgent_alarm_comes() -> None:
+    desk = Desk("d")
+    told(desk, snapshot(alarms=[alarm("PT-1.low")]))
+    desk.lamp.begin(BASE, desk.sounding(BASE))
+    assert desk.lamps(BASE + 1) is not None
+
+    told(desk, Change(2, NOON + 11 * NS, alarms=[alarm("PT-1.high_high")]), mono_ns=BASE + 2)
+
+    assert desk.lamps(BASE + 3) is None
+
+
+def test_the_register_is_written_down_and_said_at_the_foot() -> None:
+    desk = Desk("d")
+    assert desk.register_text(BASE) == ""
+
+    told(desk, snapshot())
+
+    assert desk.register_text(BASE).startswith("Register of what is inhibited: Leak bench")
+    assert desk.acts.outcome.text == "The register is on the clipboard, as text."

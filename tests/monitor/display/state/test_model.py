@@ -9,7 +9,7 @@ import numpy as np
 
 from monitor.display.state.model import KEPT_EVENTS
 from monitor.events import Event
-from monitor.link.messages import Change, Part, PhaseState, Value
+from monitor.link.messages import Change, ForcedState, Part, PhaseState, Value
 from monitor.samples import Quality
 from tests.monitor.display.made import (
     NOON,
@@ -105,6 +105,19 @@ def test_parts_of_a_change_take_the_place_of_what_was() -> None:
     assert not made.links["panel"].is_up
     assert made.health == {"steps": 5.0}
     assert made.event_total == 2
+
+
+def test_forced_values_take_the_place_of_those_before_when_they_are_told() -> None:
+    first, second = (ForcedState(tag, 5.0, 1, 2, "K", "", "wet") for tag in ("PT-1", "PT-2"))
+    made = model(forced=[first])
+
+    made.apply(Change(2, UNTIL), 0)
+    assert made.forced == {"PT-1": first}
+    made.apply(Change(3, UNTIL, forced=[second]), 0)
+    assert made.forced == {"PT-2": second}
+    made.apply(Change(4, UNTIL, forced=[]), 0)
+
+    assert made.forced == {}
 
 
 def test_what_the_stand_does_not_have_is_counted_and_left_out() -> None:
