@@ -30,7 +30,7 @@ from monitor.display.widgets.tables import RowsTable
 _COLUMNS = (
     Column("", 28),
     Column("Since", 74),
-    Column("Tag", 68),
+    Column("Tag", 74),
     Column("What is wrong", 150, is_stretched=True),
     Column("Raised at", 92, is_right=True),
     Column("State", 172, is_coloured=True),

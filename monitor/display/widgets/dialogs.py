@@ -78,8 +78,8 @@ class Question(QDialog):
 def _tab_stops(layout: QLayout) -> list[QWidget]:
     """Give what takes the keyboard in a layout and those within it, in their order."""
     stops: list[QWidget] = []
-    for number in range(layout.count()):
-        item = layout.itemAt(number)
+    items = [layout.itemAt(number) for number in range(layout.count())]
+    for item in (one for one in items if one is not None):
         widget, inner = item.widget(), item.layout()
         if widget is not None and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
             stops.append(widget)

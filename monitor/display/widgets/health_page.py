@@ -16,8 +16,8 @@ _LINK_COLUMNS = (
     Column("Link", 60, is_coloured=True),
     Column("For", 96),
     Column("Why, and what to do", 200, is_stretched=True),
-    Column("Readings", 90, is_right=True),
-    Column("Newest", 110),
+    Column("Readings", 76, is_right=True),
+    Column("Newest", 118),
 )
 _COUNTER_COLUMNS = (
     Column("Where", 120),

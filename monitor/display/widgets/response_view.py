@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QPlainTextEdit, QVBoxLayout
 
 from monitor.display.state.response import Response
@@ -31,6 +32,7 @@ class ResponseView(QFrame):
         self._text.setProperty("role", "response")
         self._text.setReadOnly(True)
         self._text.setTabChangesFocus(True)
+        self._text.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._text.setMinimumHeight(36)
         self._text.document().setDocumentMargin(0)
         column = QVBoxLayout(self)
