@@ -167,7 +167,9 @@ class Limits:
             # A phase that lasts: true from its beginning on.
             self._delays.watch(i, t_ns, Seen.TRUE, _NO_SAMPLE)
             return
-        seen = Seen.BETWEEN if i in self._counted else self._see_held(np.array([i]))[0]
+        # What sleeps wakes by one value; counted is only what comes after that.
+        is_counted = i in self._counted and not self._limits[i].is_arming
+        seen = Seen.BETWEEN if is_counted else self._see_held(np.array([i]))[0]
         self._delays.watch(i, t_ns, seen, self._held_sample(i))
 
     def _present(self, i: int, t_ns: int) -> None:
@@ -178,7 +180,8 @@ class Limits:
         self._delays.touched.add(i)
         if i in self._counted:
             self._counted.forget(i)
-            return
+            if self._delays.standing[i] != Standing.ASLEEP:
+                return
         if self._held_quality[self._columns[i]] < FIRST_BAD or self._compare.is_once[i]:
             seen = self._see_held(np.array([i]))[0]
             self._delays.see(i, t_ns, seen, self._held_sample(i))
@@ -230,6 +233,9 @@ class Limits:
             times = grid.t_ns[rows, column]
             columns = (array.tolist() for array in (seen, times, value, quality))
             for saw, t_ns, x, q in zip(*columns, strict=True):
+                if self._delays.standing[i] == Standing.ASLEEP:
+                    self._delays.see(i, t_ns, saw, (x, q, setpoint))
+                    continue
                 now_seen, first = self._counted.see(i, saw, (t_ns, x, q))
                 self._delays.see_since(i, t_ns, now_seen, (*first, setpoint))
             self._delays.touched.add(i)

@@ -301,6 +301,16 @@ def test_n_of_the_last_m_samples_decide(
     assert list(raised(limit, tmp_path, a=pulsed(*beyond)).values()) == at_s
 
 
+# Three of five are beyond at any time: one sample inside is enough to wake it, for it is enough
+# for the alarm that it did not wake, and nobody would be told of what comes then.
+def test_what_is_counted_is_woken_by_one_sample_inside(tmp_path: Path) -> None:
+    limit = table("PT-1.high", "setpoint = 50; n_of_m = [3, 5]; arm_by_s = 30")
+
+    found = raised(limit, tmp_path, a=lambda n: 40.0 if n == 10 else 60.0)
+
+    assert found == {"PT-1.high": 13.0}
+
+
 # 10 % of a span of 200 are 20: it clears below 30, at 31 s.
 def test_a_deadband_in_percent_is_one_of_the_span(tmp_path: Path) -> None:
     limit = table("PT-1.high", 'setpoint = 50; deadband = "10 %"')

@@ -164,6 +164,10 @@ def _newer(limit: Callable[..., Limit]) -> list[Limit]:
             "B", "B", Kind.LOW, 30.0, deadband=3.0, watched_in=frozenset({"hold"}),
             on_delay_ns=S, bridge_ns=S, n_of_m=(0, 0),
         ),
+        limit(
+            "D", "D", Kind.BUDGET, 1.0, deadband=1.0, n_of_m=(2, 3), is_arming=True,
+            watched_in=frozenset({"ground", "hold"}), setpoint_in={"loop_only": 4.0},
+        ),
         limit("D", "D", Kind.DEVIATION, 8.0, n_of_m=(1, 3), watched_in=frozenset({"ground"})),
         limit("A", "A~slope", Kind.RATE_OF_RISE, 6.0, deadband=1.0, bridge_ns=3 * S),
         limit(

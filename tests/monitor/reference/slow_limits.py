@@ -88,7 +88,7 @@ class SlowLimit:
             return
         seen = self.sees(sample)
         onset = (sample.t_ns, sample.value, sample.quality, self.setpoint)
-        if self.plan.n_of_m[1]:
+        if self.plan.n_of_m[1] and not self.is_asleep:
             seen, onset = self.count(seen, onset)
         self.judge(sample.t_ns, seen, onset)
 
@@ -168,7 +168,8 @@ class SlowLimit:
         self.is_watched, self.is_done, self.last = True, False, []
         self.is_asleep = self.plan.is_arming
         seen = self.sees(held)
-        if self.plan.n_of_m[1] or (held.quality == Q.WAITING and seen == "bad"):
+        is_counted = self.plan.n_of_m[1] and not self.is_asleep
+        if is_counted or (held.quality == Q.WAITING and seen == "bad"):
             seen = "between"
         onset = (held.t_ns, held.value, held.quality, self.setpoint)
         if self.plan.column == NO_COLUMN:
@@ -189,7 +190,9 @@ class SlowLimit:
         """Judge the newest sample anew, at the instant of *held*."""
         if self.plan.n_of_m[1]:
             self.last = []
-        elif self.is_watched and (not held.is_bad or self.plan.is_once):
+        if self.plan.n_of_m[1] and not self.is_asleep:
+            return
+        if self.is_watched and (not held.is_bad or self.plan.is_once):
             onset = (held.t_ns, held.value, held.quality, self.setpoint)
             self.judge(held.t_ns, self.sees(held), onset)
 
