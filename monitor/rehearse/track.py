@@ -63,11 +63,20 @@ class Track:
             yield move.place, slice(first, end)
 
     def setpoints(self, limit: Limit) -> Floats:
-        """Give (rows,) the setpoint in force; NaN while the limit is not watched."""
+        """Give (rows,) the setpoint in force; NaN while the limit is not watched or asleep."""
         found: Floats = np.full(self.t_ns.size, np.nan)
+        is_awake = not limit.is_arming
         for place, rows in self.stays():
-            if limit.is_watched(place):
-                found[rows] = limit.chosen_setpoint(place)
+            if not limit.is_watched(place):
+                is_awake = not limit.is_arming
+                continue
+            setpoint = limit.chosen_setpoint(place)
+            first = rows.start
+            if not is_awake:
+                inside = np.flatnonzero(_is_inside(self.value[rows], setpoint, limit))
+                is_awake = inside.size > 0
+                first = rows.start + int(inside[0]) if is_awake else rows.stop
+            found[first : rows.stop] = setpoint
         return found
 
     def beyond(self, limit: Limit) -> Flags:
@@ -75,6 +84,13 @@ class Track:
         setpoint = self.setpoints(limit)
         found: Flags = self.value > setpoint if limit.is_high else self.value < setpoint
         return found
+
+
+def _is_inside(value: Floats, setpoint: float, limit: Limit) -> Flags:
+    """Tell (rows,) where a value is inside the band, deadband included."""
+    if limit.is_high:
+        return value < setpoint - limit.deadband
+    return value > setpoint + limit.deadband
 
 
 @dataclass(slots=True)

@@ -126,3 +126,38 @@ def test_at_the_setpoint_is_not_beyond_it_and_bad_is_nowhere() -> None:
 
     assert found.beyond(HIGH).tolist() == [False, False, True, False]
     assert found.beyond(low).tolist() == [True, False, False, False]
+
+
+CLIMB, GROUND = (Place(name, "normal") for name in ("climb", "ground"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "values"),
+    [
+        (Kind.HIGH, [12.0, 9.5, 12.0, 8.9, 12.0, 12.0]),
+        (Kind.LOW, [8.0, 10.5, 8.0, 11.1, 8.0, 8.0]),
+    ],
+)
+def test_a_limit_that_sleeps_has_no_setpoint_until_the_value_was_inside_the_band(
+    kind: Kind, values: list[float]
+) -> None:
+    limit = Limit("A.x", 0, kind, 10.0, deadband=1.0, is_arming=True)
+
+    # At 9.5 (10.5) it is within the deadband, which is not inside.
+    assert track(values).beyond(limit).tolist() == [False] * 4 + [True, True]
+
+
+def test_one_that_was_never_inside_sleeps_all_along() -> None:
+    limit = Limit("A.high", 0, Kind.HIGH, 10.0, is_arming=True)
+
+    assert not track([12.0, 12.0]).beyond(limit).any()
+
+
+def test_watched_again_it_has_to_wake_again_and_from_place_to_place_it_stays_awake() -> None:
+    both = Limit("A.high", 0, Kind.HIGH, 10.0, is_arming=True)
+    climb = Limit("A.high", 0, Kind.HIGH, 10.0, is_arming=True, watched_in=frozenset({"climb"}))
+    moves = [Move(3, 3, CLIMB), Move(5, 5, GROUND), Move(7, 7, CLIMB)]
+    found = track([5.0, 12.0, 5.0, 12.0, 12.0, 12.0, 12.0, 12.0], *moves)
+
+    assert found.beyond(both).tolist() == [False, True, False, True, True, True, True, True]
+    assert found.beyond(climb).tolist() == [False, False, False, True, *[False] * 4]
