@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 
-class LimitInfo(msgspec.Struct, frozen=True):
+class LimitInfo(msgspec.Struct, frozen=True, omit_defaults=True):
     """A limit and its alarm, for people. Kinds and priorities are the words of the stand file.
 
     Attributes:

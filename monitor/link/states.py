@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 
-class AlarmState(msgspec.Struct, frozen=True):
+class AlarmState(msgspec.Struct, frozen=True, omit_defaults=True):
     """Where one alarm stands. Times are 0 while they do not apply.
 
     Attributes:

@@ -102,6 +102,9 @@ def phase_fact(model: Model) -> Fact:
     if model.phase.is_lapsed:
         more = f"{title} lasts longer than it may: what it suppresses speaks again.\n{note}"
         return Fact(f"{title}, TOO LONG", Severity.BAD, more)
+    if info is not None and info.is_quiet:
+        more = f"Only alarms that concern safety speak.\n{note}".rstrip()
+        return Fact(f"{title} (quiet)", Severity.DOUBT, more)
     return Fact(title, Severity.CALM, note)
 
 

@@ -72,6 +72,13 @@ def test_the_strip_warns_of_a_phase_that_lasts_too_long() -> None:
     assert "speaks again" in fact.more
 
 
+def test_the_strip_says_that_a_phase_is_quiet() -> None:
+    fact = phase_fact(rich_model(phase=PhaseState("rest", NOON)))
+
+    assert (fact.text, fact.severity) == ("Rest (quiet)", Severity.DOUBT)
+    assert fact.more == "Only alarms that concern safety speak."
+
+
 def test_the_strip_names_a_phase_that_the_stand_does_not_have_by_its_name() -> None:
     fact = phase_fact(rich_model(phase=PhaseState("other", NOON)))
 
