@@ -37,5 +37,7 @@ def key_button(actions: Actions, name: str) -> QPushButton:
     button.setObjectName(f"button_{name}")
     button.setToolTip(action.toolTip())
     button.setAutoDefault(False)
+    # A click leaves the keyboard where it is: what the button acts on is taken from there.
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
     button.clicked.connect(action.trigger)
     return button

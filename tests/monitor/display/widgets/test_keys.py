@@ -6,7 +6,7 @@ Source: hand-worked here.
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.display.state.keys import KEYS
@@ -40,3 +40,18 @@ def test_a_key_and_its_button_do_the_same(qtbot: QtBot, window: QWidget) -> None
 
     assert done == ["silence", "silence"]
     assert button.text() == "Silence  F9"
+
+
+def test_a_click_on_a_button_leaves_the_keyboard_where_it_was(
+    qtbot: QtBot, window: QWidget
+) -> None:
+    line = QLineEdit(window)
+    button = key_button(make_actions(window), "edit")
+    button.setParent(window)
+    for part in (line, button):
+        part.show()
+    line.setFocus()
+
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+    assert window.focusWidget() is line
