@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
@@ -24,7 +25,6 @@ from monitor.samples import (
     FIRST_BAD,
     FIRST_UNCERTAIN,
     Bytes,
-    Flags,
     Floats,
     Ints,
     Quality,
@@ -141,9 +141,14 @@ def _is_plain(work: _Work, worst: Sequence[int], same_rows: Sequence[int]) -> bo
 def _plain(draft: Draft, work: _Work) -> int:
     """Compute from good inputs with the same rows; give the worst quality of the result."""
     value = draft.grid.value
-    result = work.formula.evaluate({one.name: value[:, one.column] for one in work.inputs})
+    return _of_good(draft, work, {one.name: value[:, one.column] for one in work.inputs})
+
+
+def _of_good(draft: Draft, work: _Work, values: Mapping[str, Floats]) -> int:
+    """Compute from values that are all good; give the worst quality of the result."""
+    result = work.formula.evaluate(values)
     # Adding 0.0 turns -0.0 into 0.0, whose sign would depend on the order of comparisons.
-    np.add(result, 0.0, out=value[:, work.column])
+    np.add(result, 0.0, out=draft.grid.value[:, work.column])
     if (np.abs(result) <= LARGEST).all():
         draft.grid.quality[:, work.column] = Quality.GOOD
         return Quality.GOOD
@@ -152,21 +157,21 @@ def _plain(draft: Draft, work: _Work) -> int:
 
 def _with_care(draft: Draft, work: _Work) -> int:
     """Compute from inputs that are held, late or not good; give the result's worst quality."""
-    rows = draft.raw.shape[0]
-    values: dict[str, Floats] = {}
-    worst: Bytes = np.zeros(rows, dtype=np.uint8)
-    is_skewed: Flags = np.zeros(rows, dtype=np.bool_)
-    for one in work.inputs:
-        at = aligned(draft, one.column, work.clock)
-        values[one.name] = at.value
-        worst = np.maximum(worst, at.quality)
-        if at.age_ns is not None and not one.is_state:
-            is_skewed |= at.age_ns > work.largest_skew_ns
+    at = [aligned(draft, one.column, work.clock) for one in work.inputs]
+    values = {one.name: its.value for one, its in zip(work.inputs, at, strict=True)}
+    late = [
+        its.age_ns > work.largest_skew_ns
+        for one, its in zip(work.inputs, at, strict=True)
+        if its.age_ns is not None and its.oldest_ns > work.largest_skew_ns and not one.is_state
+    ]
+    if not late and not any(its.quality.any() for its in at):
+        return _of_good(draft, work, values)
+    worst = reduce(np.maximum, (its.quality for its in at))
     quality = np.where(worst >= FIRST_UNCERTAIN, Quality.INPUT_UNCERTAIN, Quality.GOOD)
-    quality[is_skewed] = Quality.SKEWED
+    for is_late in late:
+        quality[is_late] = Quality.SKEWED
     quality[worst >= FIRST_BAD] = Quality.INPUT_BAD
-    result = work.formula.evaluate(values)
-    np.add(result, 0.0, out=draft.grid.value[:, work.column])
+    np.add(work.formula.evaluate(values), 0.0, out=draft.grid.value[:, work.column])
     return _grade(draft, work, quality.astype(np.uint8))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 import numpy as np
@@ -49,6 +49,21 @@ def held_at_start(plan: ChannelsPlan, start_ns: int) -> Held:
     return Held(np.full(columns, start_ns, dtype=np.int64), value, quality)
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where rows of one column stand as seen from the rows of another.
+
+    Attributes:
+        row: (rows,) the last row until then; negative where that is from before the step.
+        age_ns: (rows,) how long before it was; None where any is from before the step.
+        oldest_ns: The longest of these.
+    """
+
+    row: Ints
+    age_ns: Ints | None
+    oldest_ns: int
+
+
 @dataclass(slots=True)
 class Draft:
     """A grid whose columns are filled from left to right, stage by stage.
@@ -58,12 +73,14 @@ class Draft:
         raw: (rows, measured) raw numbers, padded as the grid is.
         same_rows: (channels,) columns with the same number here have the very same rows.
         held: The newest samples from before this step.
+        places: What was found of two columns by their numbers in *same_rows*.
     """
 
     grid: Grid
     raw: Floats
     same_rows: Ints
     held: Held
+    places: dict[tuple[int, int], Place] = field(default_factory=dict)
 
     def idle(self, first: int, last: int) -> Ints:
         """Give the columns from *first* up to *last* that got no row in this step."""
