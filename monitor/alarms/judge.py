@@ -16,7 +16,7 @@ from monitor.limits.combine import Combinations, TimedPlace
 from monitor.limits.cutting import cut
 from monitor.limits.edges import Edge
 from monitor.limits.edits import LimitNow, contradiction, value_of
-from monitor.limits.plan import Kind, Limit, Place
+from monitor.limits.plan import ARMING, Kind, Limit, Place
 from monitor.limits.stage import Limits
 from monitor.samples import Bytes, Floats, Grid, Ints
 
@@ -135,10 +135,23 @@ class Judge:
         for key, value in action.changes.items():
             fields |= {f"{key}_from": value_of(limit, key), f"{key}_to": value}
         told = Edited(mark.t_ns, i, action.by, action.second, action.reason, fields)
+        return told, self._edit(i, action.changes, mark.t_ns)
+
+    def _edit(self, i: int, changes: dict[str, float], t_ns: int) -> list[Edge]:
+        """Put other settings of a limit in force.
+
+        What watches that a limit wakes goes by the same band, or a value could be inside for
+        the one and not for the other: asleep for good, and nobody told.
+        """
         if i >= self._first:
-            self._combinations.edit(i, action.changes, mark.t_ns)
-            return told, []
-        return told, self._limits.edit(i, action.changes, mark.t_ns)
+            self._combinations.edit(i, changes, t_ns)
+            return []
+        edges = self._limits.edit(i, changes, t_ns)
+        wake_up = self._position.get(f"{self._limits.now(i).limit.id}.{ARMING}")
+        if wake_up is not None:
+            band = {key: x for key, x in changes.items() if not key.endswith("_delay_s")}
+            edges += self._limits.edit(wake_up, band, t_ns)
+        return edges
 
     def _is_edit(self, control: Control) -> bool:
         """Whether a control edits a limit; what is refused from the plan alone is left out."""

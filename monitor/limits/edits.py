@@ -18,6 +18,10 @@ from monitor.samples import Bytes
 SETPOINT_IN = "setpoint_in."
 
 _UPWARDS = (Kind.LOW_LOW, Kind.LOW, Kind.HIGH, Kind.HIGH_HIGH)
+#: Kinds whose figure is never negative.
+_DISTANCES = frozenset({Kind.DEVIATION, Kind.DISAGREEMENT})
+#: Kinds whose setpoint is a size.
+_ABOVE_ZERO = _DISTANCES | {Kind.RATE_OF_RISE, Kind.TIME_TO_LIMIT}
 _NS_PER_S = 1e9
 
 
@@ -124,31 +128,57 @@ def contradiction(
         return "only its delays can be edited: it has no setpoint of its own"
     if limit.n_of_m[1] and "on_delay_s" in changes:
         return "it goes by n of m samples instead of an on-delay"
+    if limit.is_wake_up and any(not key.endswith("_delay_s") for key in changes):
+        return "its setpoint is that of the limit that it wakes: edit that one"
     new = edited(limit, changes)
-    by_kind = {one.kind: one for one in (*siblings, new) if one.kind in _UPWARDS}
     if new.kind not in _UPWARDS:
-        return ""
-    present = [by_kind[kind] for kind in _UPWARDS if kind in by_kind]
+        return _without_sense(new)
+    by_kind = {one.kind: one for one in (*siblings, new) if one.kind in _UPWARDS}
     for place in places:
-        for below, above in pairwise(present):
-            low, high = below.chosen_setpoint(place), above.chosen_setpoint(place)
-            if not low < high:
-                where = " in ".join(("", *(name for name in (place.phase, place.mode) if name)))
-                return f"{above.kind} {high:g} would not be above {below.kind} {low:g}{where}"
-    return _deadband_too_wide(new, by_kind, places)
+        present = [by_kind[kind] for kind in _UPWARDS if kind in by_kind]
+        present = [one for one in present if one.is_watched(place)]
+        why = _crossing(present, place) or _deadband_too_wide(new, present, place)
+        if why:
+            return why
+    return ""
 
 
-def _deadband_too_wide(
-    new: Limit, by_kind: Mapping[Kind, Limit], places: Iterable[Place]
-) -> str:
+def _without_sense(new: Limit) -> str:
+    """Say that what has no sibling is true for ever, or never clears."""
+    for setpoint in (new.setpoint, *new.setpoint_in.values()):
+        if new.kind is Kind.RATE_OF_FALL and not setpoint < 0:
+            return f"a fall of {setpoint:g} is not below 0: it needs its sign"
+        if new.kind in _ABOVE_ZERO and not setpoint > 0:
+            return f"{setpoint:g} is not above 0"
+        if new.kind is Kind.BUDGET and setpoint < 0:
+            return f"{setpoint:g} is below 0: it is how much beyond the plan"
+        if new.kind in _DISTANCES and new.deadband >= setpoint:
+            return f"its deadband of {new.deadband:g} is not below {setpoint:g}: never clear"
+    return ""
+
+
+def _crossing(present: Sequence[Limit], place: Place) -> str:
+    """Say that limits of one channel, from the lowest up, would not be in order at a place."""
+    for below, above in pairwise(present):
+        low, high = below.chosen_setpoint(place), above.chosen_setpoint(place)
+        if not low < high:
+            where = " in ".join(("", *(name for name in (place.phase, place.mode) if name)))
+            return f"{above.kind} {high:g} would not be above {below.kind} {low:g}{where}"
+    return ""
+
+
+def _deadband_too_wide(new: Limit, present: Sequence[Limit], place: Place) -> str:
     """Say that an alarm could not clear before the one on the other side comes."""
-    others = (Kind.LOW, Kind.LOW_LOW) if new.is_high else (Kind.HIGH, Kind.HIGH_HIGH)
-    other = next((by_kind[kind] for kind in others if kind in by_kind), None)
-    for place in places if other is not None else ():
-        assert other is not None
-        band = abs(new.chosen_setpoint(place) - other.chosen_setpoint(place))
-        if new.deadband >= band:
-            return f"its deadband of {new.deadband:g} would reach over to {other.kind}"
+    by_kind = {one.kind: one for one in present}
+    for one in present:
+        others = (Kind.LOW, Kind.LOW_LOW) if one.is_high else (Kind.HIGH, Kind.HIGH_HIGH)
+        other = next((by_kind[kind] for kind in others if kind in by_kind), None)
+        if other is None:
+            continue
+        if one.deadband >= abs(one.chosen_setpoint(place) - other.chosen_setpoint(place)):
+            whose = "its deadband" if one is new else f"the deadband of {one.kind}"
+            over = "it" if other is new else other.kind
+            return f"{whose} of {one.deadband:g} would reach over to {over}"
     return ""
 
 

@@ -51,6 +51,8 @@ class Kind(StrEnum):
     PHASE_OVERLONG = "phase_overlong"
 
 
+#: Behind the id of a limit that sleeps at first: the EXPECTED limit that it wakes in time.
+ARMING = "arming"
 QUALITY_KINDS = frozenset({Kind.STALE, Kind.FAULT})
 #: Kinds without a column: :attr:`Limit.column` is :data:`NO_COLUMN`.
 COLUMNLESS_KINDS = frozenset({Kind.COMBINATION, Kind.PHASE_OVERLONG})
@@ -129,6 +131,11 @@ class Limit:
         if self.kind is Kind.EXPECTED:
             return self.expects_low
         return self.kind not in _LOW_KINDS
+
+    @property
+    def is_wake_up(self) -> bool:
+        """Whether it watches that another limit, which sleeps at first, wakes in time."""
+        return self.id.endswith(f".{ARMING}")
 
     @property
     def compares(self) -> bool:

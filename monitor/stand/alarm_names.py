@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from monitor.limits.plan import Kind
+from monitor.limits.plan import ARMING, Kind
 from monitor.stand.alarm_plan import RECORDING, link_tag, with_sensor_alarms
 from monitor.stand.draft import ChannelDraft, Draft
-from monitor.stand.limit_plan import ARMING
 from monitor.stand.locate import KeyPath
 from monitor.stand.schema import AlarmBase, AlarmTable
 from monitor.stand.schema_limits import SetpointTable

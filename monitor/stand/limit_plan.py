@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from monitor.alarms.plan import Priority
-from monitor.limits.plan import FLAG_KINDS, Kind, Limit
+from monitor.limits.plan import ARMING, FLAG_KINDS, Kind, Limit
 from monitor.stand.draft import ChannelDraft, Draft
 from monitor.stand.figures import ns
 from monitor.stand.limit_values import deadband_of, off_delay_s, on_delay_s, window_s
@@ -19,8 +19,6 @@ from monitor.stand.schema_limits import (
 )
 from monitor.stand.timing import bridge_s
 
-#: Behind the id of a limit: the alarm that it was not inside its band in time.
-ARMING = "arming"
 #: How long a fault or a lost link lasts before it is an alarm, where nothing is written.
 SENSOR_DELAY_S = 2.0
 #: Between no and yes.

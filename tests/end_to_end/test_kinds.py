@@ -71,9 +71,14 @@ def pulsed(*seconds: int) -> Signal:
 
 
 def events(
-    limit: str, tmp_path: Path, signals: tuple[Signal, ...], work_s: int | None, mean: bool
+    limit: str,
+    tmp_path: Path,
+    signals: tuple[Signal, ...],
+    work_s: int | None,
+    mean: bool,
+    edit: Action | None = None,
 ) -> list[Event]:
-    """Run a minute of signals through a stand with one more limit."""
+    """Run a minute of signals through a stand with one more limit, edited after 5.5 s."""
     text = STAND + limit
     if mean:
         text = text.replace("[channels.PT-1]\n", "[channels.PT-1]\nfilter = { mean_s = 4 }\n")
@@ -86,6 +91,7 @@ def events(
     block = Block("rig", ("a", "b", "c"), t_ns, np.array(columns).T)
     enter = Action("enter_phase", "work", "test")
     controls = [] if work_s is None else [Control(START_NS + work_s * S, 1, enter)]
+    controls += [Control(START_NS + 11 * S // 2, 2, edit)] if edit else []
     return list(pipeline.step([Admitted(block)], controls, START_NS + SECONDS * S).events)
 
 
@@ -309,6 +315,30 @@ def test_what_is_counted_is_woken_by_one_sample_inside(tmp_path: Path) -> None:
     found = raised(limit, tmp_path, a=lambda n: 40.0 if n == 10 else 60.0)
 
     assert found == {"PT-1.high": 13.0}
+
+
+# 40 is inside the band that was, and not inside the one that is.
+@pytest.mark.parametrize(
+    ("changes", "limits"),
+    [
+        ({"setpoint": 30.0}, ["PT-1.high.arming"]),
+        ({"setpoint": 44.0}, ["PT-1.high.arming"]),
+        ({"setpoint": 46.0}, ["PT-1.high"]),
+        ({"deadband": 20.0}, ["PT-1.high.arming"]),
+    ],
+)
+def test_an_edit_changes_the_band_in_which_a_limit_wakes(
+    changes: dict[str, float], limits: list[str], tmp_path: Path
+) -> None:
+    limit = table("PT-1.high", "setpoint = 50; deadband = 5; arm_by_s = 15")
+    edit = Action("edit_limit", "PT-1.high", "B. Voss", "too wide", changes=changes)
+
+    def high_then_40_then_high(second: int) -> float:
+        return 40.0 if 10 <= second < 20 else 60.0
+
+    found = events(limit, tmp_path, (high_then_40_then_high, steady, steady), None, False, edit)
+
+    assert [event.subject for event in found if event.kind == "alarm.raised"] == limits
 
 
 # 10 % of a span of 200 are 20: it clears below 30, at 31 s.

@@ -83,12 +83,19 @@ def test_edited_settings_outlive_a_restart() -> None:
         (HIGH, {"setpoint": 50.0}, "high 50 would not be above low 50 in ground in normal"),
         (HIGH, {"setpoint_in.climb": 40.0}, "high 40 would not be above low 50 in climb"),
         (LOW, {"setpoint_in.loop_only": 130.0}, "high 120 would not be above low 130 in climb"),
-        (LOW, {"setpoint": 119.0, "deadband": 0.5}, ""),
+        (LOW, {"setpoint": 115.5, "deadband": 0.5}, ""),
         (HIGH_HIGH, {"setpoint": 149.0}, "high_high 149 would not be above high 150"),
         (HIGH, {"deadband": 69.0}, ""),
         (HIGH, {"deadband": 70.0}, "its deadband of 70 would reach over to low"),
         (LOW, {"deadband": 70.0}, "its deadband of 70 would reach over to high"),
         (HIGH, {"on_delay_s": 9.0}, ""),
+        # In climb high is 120 and clears below 116: there low would begin before it ends.
+        (LOW, {"setpoint": 115.0, "deadband": 0.0}, ""),
+        (
+            LOW,
+            {"setpoint": 116.0, "deadband": 0.0},
+            "the deadband of high of 4 would reach over to it",
+        ),
     ],
 )
 def test_an_edit_may_not_contradict_the_other_limits_of_the_channel(
@@ -126,6 +133,52 @@ def test_a_limit_that_counts_has_no_on_delay() -> None:
 
     assert "n of m" in contradiction(limit, {"on_delay_s": 1.0}, (), PLACES)
     assert contradiction(limit, {"off_delay_s": 1.0}, (), PLACES) == ""
+
+
+def test_limits_that_are_never_watched_together_do_not_contradict_each_other() -> None:
+    low = replace(LOW, watched_in=frozenset({"ground"}), setpoint_in={})
+    high = replace(HIGH, watched_in=frozenset({"climb"}), setpoint=40.0, setpoint_in={})
+
+    assert contradiction(high, {"on_delay_s": 9.0}, [low], PLACES) == ""
+    assert contradiction(high, {"setpoint": 30.0}, [low], PLACES) == ""
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "why"),
+    [
+        (Kind.RATE_OF_RISE, {"setpoint": 0.0}, "0 is not above 0"),
+        (Kind.RATE_OF_RISE, {"setpoint_in.climb": -2.0}, "-2 is not above 0"),
+        (
+            Kind.RATE_OF_FALL,
+            {"setpoint": 20.0},
+            "a fall of 20 is not below 0: it needs its sign",
+        ),
+        (Kind.RATE_OF_FALL, {"setpoint": -20.0, "setpoint_in.climb": -1.0}, ""),
+        (Kind.DEVIATION, {"setpoint": -1.0}, "-1 is not above 0"),
+        (Kind.DEVIATION, {"setpoint": 4.0}, "its deadband of 4 is not below 4: never clear"),
+        (Kind.DEVIATION, {"setpoint": 4.5}, ""),
+        (Kind.DISAGREEMENT, {"deadband": 150.0}, "its deadband of 150 is not below 150"),
+        (Kind.TIME_TO_LIMIT, {"setpoint": 0.0}, "0 is not above 0"),
+        (Kind.BUDGET, {"setpoint": -1.0}, "-1 is below 0: it is how much beyond the plan"),
+        (Kind.BUDGET, {"setpoint": 0.0}, ""),
+        (Kind.EXPECTED, {"setpoint": -1.0}, ""),
+    ],
+)
+def test_a_size_needs_its_sign(kind: Kind, changes: dict[str, float], why: str) -> None:
+    limit = replace(HIGH, kind=kind, setpoint_in={})
+
+    found = contradiction(limit, changes, (), PLACES)
+
+    assert found.startswith(why)
+    assert bool(why) is bool(found)
+
+
+def test_what_wakes_a_limit_has_the_band_of_that_limit() -> None:
+    limit = replace(HIGH, id="PT-1.high.arming", kind=Kind.EXPECTED)
+    why = "its setpoint is that of the limit that it wakes: edit that one"
+
+    assert contradiction(limit, {"setpoint": 1.0}, (), PLACES) == why
+    assert contradiction(limit, {"on_delay_s": 1.0}, (), PLACES) == ""
 
 
 def test_a_rate_knows_no_siblings() -> None:
