@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication
 
 from monitor.display.screen import Screen
+from monitor.display.state.acts import subjects
 from monitor.display.state.alarm_rows import AlarmRow
 from monitor.display.state.desk import Desk
 from monitor.display.state.edit import (
@@ -92,9 +93,10 @@ class Acting(QObject):
         self._acknowledge_these(waiting)
 
     def _acknowledge_these(self, alarms: Sequence[AlarmRow]) -> None:
-        """Acknowledge those of *alarms* that want it, in one act."""
-        ids = " ".join(alarm.id for alarm in alarms if alarm.is_unacknowledged)
-        if ids and self._is_named():
+        """Acknowledge those of *alarms* that want it, in one act where they are not very many."""
+        for ids in subjects(alarm.id for alarm in alarms if alarm.is_unacknowledged):
+            if not self._is_named():
+                return
             self._send(Act("", "acknowledge", ids, self.person))
 
     def reset(self) -> None:

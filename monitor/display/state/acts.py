@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections import deque
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import msgspec
 
 from monitor.display.state.connection import is_recent
 from monitor.display.state.text import clock_text
+from monitor.events import Event
 from monitor.link.messages import Act, Acted
 
 #: An act that could not be delivered for longer than this is given up, not done late.
 _GIVEN_UP_AFTER_S = 10.0
+#: Longest subject of one act, in characters; the engine takes somewhat more.
+LONGEST_SUBJECT = 15_000
+#: Refusals in the journal that are remembered until the answer to their act has come.
+_KEPT_REFUSALS = 50
 #: Acts that may wait for an answer at one time.
 MOST_WAITING = 200
 
@@ -62,6 +69,8 @@ class Acts:
     prefix: str
     outcome: Outcome = field(default_factory=Outcome)
     given_up: int = 0
+    _newest: tuple[Act, int] | None = None
+    _refusals: deque[Event] = field(default_factory=lambda: deque(maxlen=_KEPT_REFUSALS))
     _number: int = 0
     _waiting: dict[str, _Waiting] = field(default_factory=dict)
 
@@ -95,6 +104,27 @@ class Acts:
             self.outcome = Outcome(f"{name}: refused. {acted.refusal}", is_trouble=True)
         else:
             self.outcome = Outcome(f"{name}: done at {clock_text(acted.effective_ns)} UTC.")
+            self._newest = (waiting.act, acted.effective_ns)
+            self._look_for_refusal()
+
+    def heed(self, events: Iterable[Event]) -> None:
+        """Learn from the journal what was accepted and could not be done just then."""
+        fresh = [event for event in events if event.kind == "action.refused"]
+        self._refusals.extend(fresh)
+        if fresh:
+            self._look_for_refusal()
+
+    def _look_for_refusal(self) -> None:
+        """Tell why the newest act could not be done, whichever word of it came first."""
+        if self._newest is None:
+            return
+        act, effective_ns = self._newest
+        for event in self._refusals:
+            if event.t_ns == effective_ns and event.fields.get("verb") == act.verb:
+                why = event.fields.get("why") or ""
+                self.outcome = Outcome(f"{describe(act)}: refused. {why}", is_trouble=True)
+                self._newest = None
+                return
 
     def to_repeat(self, now_ns: int) -> list[Act]:
         """Give the acts to send once more on a fresh connection."""
@@ -110,6 +140,17 @@ class Acts:
                 name = describe(waiting.act)
                 text = f"{name}: no answer from the engine. Look, then repeat."
                 self.outcome = Outcome(text, is_trouble=True)
+
+
+def subjects(ids: Iterable[str]) -> list[str]:
+    """Join ids to as few subjects as the engine takes: each a page with spaces between."""
+    joined: list[str] = []
+    for one in ids:
+        if joined and len(joined[-1]) + len(one) < LONGEST_SUBJECT:
+            joined[-1] = f"{joined[-1]} {one}"
+        else:
+            joined.append(one)
+    return joined
 
 
 def describe(act: Act) -> str:

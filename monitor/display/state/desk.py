@@ -184,4 +184,5 @@ class Desk:
         """Take what is new and say so."""
         model.apply(change, mono_ns)
         self.tone.heed(change.events, model.index.limits, model.alarms)
+        self.acts.heed(change.events)
         self._out.append(Ready(change.seq))

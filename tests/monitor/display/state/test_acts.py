@@ -7,8 +7,15 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.display.state.acts import MOST_WAITING, Acts, describe
-from monitor.events import Verb
+from monitor.display.state.acts import (
+    LONGEST_SUBJECT,
+    MOST_WAITING,
+    Acts,
+    Outcome,
+    describe,
+    subjects,
+)
+from monitor.events import Event, Field, Verb
 from monitor.link.messages import Act, Acted
 from tests.monitor.display.made import NOON, NS
 
@@ -135,3 +142,50 @@ def test_second_name_and_changes_go_out_with_the_act() -> None:
 
     assert sent is not None
     assert (sent.id, sent.second, sent.changes) == ("d1-1", "M", {"setpoint": 7.0})
+
+
+def refused(t_ns: int, verb: str = "reset") -> Event:
+    """Give the line of the journal about an act that could not be done."""
+    fields: dict[str, Field] = {"verb": verb, "by": "K", "why": "the condition still stands"}
+    return Event(t_ns, "action.refused", "PT-1.high", fields)
+
+
+@pytest.mark.parametrize("is_journal_first", [True, False])
+def test_what_was_accepted_and_could_not_be_done_is_told_as_refused(
+    is_journal_first: bool,
+) -> None:
+    acts = Acts("d1")
+    sent = asked(acts, Act("", "reset", "PT-1.high", "K"))
+    steps = [lambda: acts.heed([refused(NOON)]), lambda: acts.answered(Acted(sent.id, NOON))]
+
+    for step in steps if is_journal_first else steps[::-1]:
+        step()
+
+    assert acts.outcome == Outcome(
+        "Reset PT-1.high: refused. the condition still stands", is_trouble=True
+    )
+
+
+@pytest.mark.parametrize("other", [refused(NOON + 1), refused(NOON, "shelve")])
+def test_the_refusal_of_another_act_does_not_count(other: Event) -> None:
+    acts = Acts("d1")
+    sent = asked(acts, Act("", "reset", "PT-1.high", "K"))
+    acts.answered(Acted(sent.id, NOON))
+
+    acts.heed([other])
+
+    assert not acts.outcome.is_trouble
+
+
+def test_ids_are_joined_to_as_few_subjects_as_the_engine_takes() -> None:
+    ids = [f"PT-{number:06}.high_high" for number in range(2_000)]
+
+    joined = subjects(ids)
+
+    assert " ".join(joined).split() == ids
+    assert len(joined) == 3
+    assert max(len(one) for one in joined) <= LONGEST_SUBJECT
+
+
+def test_nothing_to_join_gives_no_subject() -> None:
+    assert subjects([]) == []

@@ -236,3 +236,17 @@ def test_the_register_is_written_down_and_said_at_the_foot() -> None:
 
     assert desk.register_text(BASE).startswith("Register of what is inhibited: Leak bench")
     assert desk.acts.outcome.text == "The register is on the clipboard, as text."
+
+
+def test_a_refusal_in_the_journal_reaches_the_person_who_acted() -> None:
+    desk = Desk("d")
+    told(desk, snapshot())
+    desk.act(Act("", "reset", "PT-1.high", "K. Vale"), BASE)
+    told(desk, Acted("d-1", NOON + 11 * NS))
+    refusal = Event(
+        NOON + 11 * NS, "action.refused", "PT-1.high", {"verb": "reset", "why": "it stands"}
+    )
+
+    told(desk, Change(2, NOON + 11 * NS, events=[refusal]))
+
+    assert desk.acts.outcome.text == "Reset PT-1.high: refused. it stands"
