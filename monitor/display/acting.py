@@ -93,7 +93,7 @@ class Acting(QObject):
         self._acknowledge_these(waiting)
 
     def _acknowledge_these(self, alarms: Sequence[AlarmRow]) -> None:
-        """Acknowledge those of *alarms* that want it, in one act where they are not very many."""
+        """Acknowledge those of *alarms* that want it; in one act, unless they are very many."""
         for ids in subjects(alarm.id for alarm in alarms if alarm.is_unacknowledged):
             if not self._is_named():
                 return
