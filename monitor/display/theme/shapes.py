@@ -83,14 +83,10 @@ def draw_first(
     Filled: it is known to be the first. Outline only: that cannot be told.
     """
     colour = QColor(colours.text)
-    tip = box.height() / 2
-    corners = [
-        box.topLeft(),
-        QPointF(box.right() - tip / 2, box.top()),
-        QPointF(box.right(), box.center().y()),
-        QPointF(box.right() - tip / 2, box.bottom()),
-        box.bottomLeft(),
-    ]
+    tip = box.height() / 4
+    shoulder, point = box.right() - tip, QPointF(box.right(), box.center().y())
+    above, below = QPointF(shoulder, box.top()), QPointF(shoulder, box.bottom())
+    corners = [box.topLeft(), above, point, below, box.bottomLeft()]
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(QPen(colour, 1.2))
@@ -101,7 +97,7 @@ def draw_first(
     font.setBold(is_filled)
     painter.setFont(font)
     painter.setPen(QColor(colours.ink) if is_filled else colour)
-    inner = box.adjusted(2, 0, -tip / 2, 0)
+    inner = box.adjusted(2, 0, -tip, 0)
     painter.drawText(inner, Qt.AlignmentFlag.AlignCenter, text)
     painter.restore()
 

@@ -159,7 +159,26 @@ class AskEdit(AskReason):
         return Agreed(answer.reason, answer.second, 0, verdicts())
 
     def entries(self, form: EditForm) -> Callable[[], Verdict]:
-        """Lay out the figures; give what reads them."""
+        """Lay out the figures and what changes; give what reads them."""
+        lines = self._figures(form)
+        told = label("", "fact", "question_told")
+        told.setWordWrap(True)
+        self.fields.insertWidget(1, told)
+
+        def verdict() -> Verdict:
+            return judge_edit(form, {key: line.text() for key, line in lines.items()})
+
+        def look_at() -> str:
+            judged = verdict()
+            told.setText(_capital("; ".join(judged.told)))
+            return judged.problem
+
+        self._more = look_at
+        self._first = next(iter(lines.values()), self._reason)
+        return verdict
+
+    def _figures(self, form: EditForm) -> dict[str, QLineEdit]:
+        """Lay out what each figure is, beside a line for what it is to be."""
         grid = QGridLayout()
         grid.setHorizontalSpacing(14)
         for column, caption in enumerate(("", "Now", "New", "")):
@@ -174,22 +193,8 @@ class AskEdit(AskReason):
             grid.addWidget(label(field.now_text, "quiet"), row, 1)
             grid.addWidget(line, row, 2)
             grid.addWidget(label(field.unit, "quiet"), row, 3)
-        told = label("", "fact", "question_told")
-        told.setWordWrap(True)
         self.fields.insertLayout(0, grid)
-        self.fields.insertWidget(1, told)
-
-        def verdict() -> Verdict:
-            return judge_edit(form, {key: line.text() for key, line in lines.items()})
-
-        def look_at() -> str:
-            judged = verdict()
-            told.setText(_capital("; ".join(judged.told)))
-            return judged.problem
-
-        self._more = look_at
-        self._first = next(iter(lines.values()), self._reason)
-        return verdict
+        return lines
 
 
 def _capital(text: str) -> str:

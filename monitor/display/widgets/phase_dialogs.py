@@ -56,15 +56,7 @@ class AskPlace(Question):
         cells: Sequence[tuple[str, ...]],
     ) -> str | None:
         """Show *rows* as *cells*, and give the chosen name."""
-        table = RowsTable("question_places", columns, {})
-        table.set_lines(2)
-        table.show_rows(
-            [
-                TableRow(row.name, texts, Severity.CALM, "\n".join((row.note, row.entry)), row)
-                for row, texts in zip(rows, cells, strict=True)
-            ]
-        )
-        table.setMinimumHeight((ROW_PX + LINE_PX) * min(9, len(rows)) + 34)
+        table = _table(rows, columns, cells)
         note = label("", "quiet", "question_note")
         note.setWordWrap(True)
         note.setMinimumHeight(44)
@@ -80,6 +72,22 @@ class AskPlace(Question):
         chosen = [row.key for row in table.selected_rows()] if self.is_yes() else []
         self.deleteLater()
         return chosen[0] if chosen else None
+
+
+def _table(
+    rows: Sequence[PhaseRow], columns: Sequence[Column], cells: Sequence[tuple[str, ...]]
+) -> RowsTable:
+    """Make the list of phases or modes."""
+    table = RowsTable("question_places", columns, {})
+    table.set_lines(2)
+    table.show_rows(
+        [
+            TableRow(row.name, texts, Severity.CALM, "\n".join((row.note, row.entry)), row)
+            for row, texts in zip(rows, cells, strict=True)
+        ]
+    )
+    table.setMinimumHeight((ROW_PX + LINE_PX) * min(9, len(rows)) + 34)
+    return table
 
 
 def _note(table: RowsTable) -> str:
