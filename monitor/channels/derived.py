@@ -51,7 +51,8 @@ class DerivedChannels:
         self._windows = Windows(self._trends.window_ns)
         self._unchanged = _Group(plan, unchanged)
         self._band: Floats = np.array([row.band for row in unchanged], dtype=np.float64)
-        #: Where each channel last changed; NaN where it has not come yet.
+        #: Where each channel last changed; NaN where it has not come yet. What is bad is no
+        #: change: a sensor that is stuck and now and then bad is stuck.
         self._changed_at: Floats = np.full(len(unchanged), np.nan)
         self._starts = _Group(plan, starts)
         self._was_on: Flags = np.zeros(len(starts), dtype=np.bool_)
@@ -96,7 +97,7 @@ class DerivedChannels:
         for k in range(value.shape[0]):
             x = value[k]
             stays = np.abs(x - changed_at) <= self._band
-            changed_at = np.where(stays, changed_at, x)
+            changed_at = np.where(stays | np.isnan(x), changed_at, x)
             found[k] = stays
         self._changed_at = changed_at
         self._write_flags(draft, self._unchanged, found)

@@ -9,6 +9,7 @@ from typing import Any
 from monitor.errors import UnitError, did_you_mean
 from monitor.limits.plan import Kind
 from monitor.stand.draft import ChannelDraft, Draft
+from monitor.stand.figures import ns
 from monitor.stand.limit_values import (
     RATES,
     UPWARDS,
@@ -17,6 +18,7 @@ from monitor.stand.limit_values import (
     unit_of,
 )
 from monitor.stand.locate import KeyPath
+from monitor.stand.schema import LONGEST_S
 from monitor.stand.schema_limits import (
     BudgetTable,
     DeviationTable,
@@ -152,8 +154,13 @@ def _check_points(draft: Draft, path: KeyPath, points: Points) -> None:
         draft.report.error(path, "needs two points at least: [[0, 101.3], [600, 38]]")
     elif points[0][0] < 0:
         draft.report.error((*path, 0), f"{points[0][0]:g} s is before the beginning")
+    elif points[-1][0] > LONGEST_S:
+        last = len(points) - 1
+        draft.report.error((*path, last), f"{points[-1][0]:g} s is more than {LONGEST_S}")
+        return
     for number, ((before, _), (seconds, __)) in enumerate(pairwise(points), start=1):
-        if not before < seconds:
+        # As whole nanoseconds, which is how they are compared with the time.
+        if not ns(before) < ns(seconds):
             draft.report.error(
                 (*path, number), f"{seconds:g} s is not after {before:g} s, the point before it"
             )

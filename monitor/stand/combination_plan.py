@@ -58,17 +58,18 @@ def in_order(names: Mapping[str, Named]) -> list[Named]:
     found: dict[str, Named] = {}
     begun: set[str] = set()
 
-    def visit(one: Named) -> None:
-        if one.id in begun or not isinstance(one.table, CombinationTable):
-            return
-        begun.add(one.id)
-        for needed in one.table.inputs.values():
-            if needed in names:
-                visit(names[needed])
-        found[one.id] = one
-
-    for one in names.values():
-        visit(one)
+    # Not by calling itself: a chain of inputs may be longer than calls can be deep.
+    waiting = [*names.values()][::-1]
+    while waiting:
+        one = waiting[-1]
+        if isinstance(one.table, CombinationTable) and one.id not in begun:
+            begun.add(one.id)
+            inputs = [names[name] for name in one.table.inputs.values() if name in names]
+            waiting += inputs[::-1]
+            continue
+        waiting.pop()
+        if one.id in begun:
+            found.setdefault(one.id, one)
     return list(found.values())
 
 

@@ -238,6 +238,17 @@ def test_what_does_not_change_is_stuck(tmp_path: Path) -> None:
     assert raised(limit, tmp_path, a=lambda n: n % 2 / 1000) == {}
 
 
+# Bad at 8, 16, 24 s and so on, each time for less than the two periods of the bridge. Of the
+# ten seconds from 2 s on, the one from 8 to 9 s does not count.
+def test_what_is_bad_now_and_then_is_stuck_all_the_same(tmp_path: Path) -> None:
+    keys = 'unit = "kPa"\nspan = [-90, 90]\nrange = [-90, 90]\nsource = "rig.a"\n'
+    limit = f"[channels.PT-8]\n{keys}" + table("PT-8.stuck", "for_s = 10")
+
+    found = raised(limit, tmp_path, a=lambda n: 95.0 if n % 8 == 0 else 10.0)
+
+    assert found == {"PT-8.stuck": 13.0}
+
+
 # On from 5 to 11 s, and never again: from 6 s on nothing begins.
 @pytest.mark.parametrize(
     ("kind", "keys", "at_s"),

@@ -149,10 +149,10 @@ def test_a_slow_drift_is_a_change_once_it_leaves_the_band() -> None:
     assert [x for x, _ in run(STUCK, rows)] == [0.0, 1.0, 0.0, 1.0, 0.0]
 
 
-def test_the_first_good_row_after_a_bad_one_counts_as_a_change() -> None:
-    found = run(STUCK, [(0, 1.0, 0), (1, NAN, Q.STALE)], [(2, 1.0, 0), (3, 1.0, 0)])
+def test_a_bad_row_is_no_change() -> None:
+    found = run(STUCK, [(0, 1.0, 0), (1, NAN, Q.STALE)], [(2, 1.5, 0), (3, 2.0, 0)])
 
-    assert found == [(0.0, 0), (None, Q.STALE), (0.0, 0), (1.0, 0)]
+    assert found == [(0.0, 0), (None, Q.STALE), (1.0, 0), (0.0, 0)]
 
 
 def test_a_row_in_which_a_channel_comes_on_is_a_start() -> None:

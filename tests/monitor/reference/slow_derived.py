@@ -220,7 +220,6 @@ class SlowDerived:
             start_ns = self.run_start_ns if plan.is_over_run else phase_start_ns
             return _off_profile(plan, t_ns - start_ns, value, quality)
         if quality >= 0x80:
-            self.changed_at = None
             return NAN, quality
         quality = Q.INPUT_UNCERTAIN if quality >= 0x60 else quality
         if isinstance(plan, NoStart):

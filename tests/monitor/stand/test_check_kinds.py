@@ -196,6 +196,20 @@ def test_every_kind_is_taken_as_it_is_meant(
         (
             "PT-101",
             "budget",
+            "setpoint = 1; plan = [[0, 0], [1e-10, 1]]",
+            "plan[2]",
+            "1e-10 s is not after 0 s, the point before it",
+        ),
+        (
+            "PT-101",
+            "budget",
+            "setpoint = 1; plan = [[0, 0], [1e308, 1]]",
+            "plan[2]",
+            "1e+308 s is more than 864000",
+        ),
+        (
+            "PT-101",
+            "budget",
             "setpoint = -1; plan = [[0, 0], [60, 1]]",
             "setpoint",
             "-1 is below 0; write how much beyond the plan",

@@ -13,9 +13,10 @@ from monitor.alarms.plan import Alarm, Priority
 from monitor.limits.condition import parse_condition
 from monitor.limits.plan import NO_COLUMN, Kind, Limit
 from monitor.pipeline import Pipeline
-from monitor.stand.alarm_names import alarm_names
+from monitor.stand.alarm_names import Named, alarm_names
 from monitor.stand.combination_plan import in_order, looked_at, signs_of, spelled_out
 from monitor.stand.model import AbortEntry, Stand
+from monitor.stand.schema_phases import CombinationTable
 from tests.monitor.stand.places_stand import (
     PLACES,
     SECOND_NS,
@@ -326,3 +327,17 @@ def test_the_compiled_stand_raises_the_criterion_when_its_sensors_are_lost(load:
         (21, "UA-401.combination"),
         (30, "UA-901.abort"),
     ]
+
+
+def test_a_chain_of_combinations_may_be_longer_than_calls_are_deep() -> None:
+    chain = [(f"UA-{n}", f"UA-{n + 1}.combination") for n in range(1500)]
+    tables = [
+        (tag, CombinationTable(priority=Priority.LOW, when="a", inputs={"a": needs}))
+        for tag, needs in chain
+    ]
+    names = {
+        f"{tag}.combination": Named(f"{tag}.combination", (), table, Kind.COMBINATION)
+        for tag, table in tables
+    }
+
+    assert [one.id for one in in_order(names)] == list(reversed(names))
