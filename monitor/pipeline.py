@@ -77,6 +77,7 @@ class Pipeline:
         )
         self.alarms = Alarms(plan.alarms, start_ns)
         self._waiting: list[Control] = []
+        self._behind = _columns_behind(plan.limits)
 
     @property
     def phase(self) -> str:
@@ -112,12 +113,13 @@ class Pipeline:
 
         def quality_before(limit: int, t_ns: int) -> int:
             """Give the quality behind a limit just before an instant."""
-            column = self.plan.limits[limit].column
-            if column == NO_COLUMN:
-                return Quality.GOOD
-            rows = grid.t_ns[: grid.count[column], column]
-            n = int(np.searchsorted(rows, t_ns))
-            return int(grid.quality[n - 1, column] if n else before_quality[column])
+            worst = int(Quality.GOOD)
+            for column in self._behind[limit]:
+                rows = grid.t_ns[: grid.count[column], column]
+                n = int(np.searchsorted(rows, t_ns))
+                found = grid.quality[n - 1, column] if n else before_quality[column]
+                worst = max(worst, int(found))
+            return worst
 
         events, changed = self.alarms.step(items, until_ns, quality_before)
         self.until_ns = until_ns
@@ -184,6 +186,15 @@ def _of_phase(plan: ChannelsPlan) -> list[int]:
         for one in plan.derived
         if isinstance(one, OffProfile) and not one.is_over_run and len(one.points) > 1
     ]
+
+
+def _columns_behind(limits: Sequence[Limit]) -> list[frozenset[int]]:
+    """Give the columns whose values a limit goes by; of a combination those of its inputs."""
+    found: list[frozenset[int]] = []
+    for limit in limits:
+        own = frozenset[int]() if limit.column == NO_COLUMN else frozenset({limit.column})
+        found.append(own.union(*(found[i] for _, i in limit.inputs)))
+    return found
 
 
 class _Saved(msgspec.Struct):

@@ -48,8 +48,10 @@ class Slow:
         self.alarms = SlowAlarms(alarms, self.place, self.held_of)
 
     def held_of(self, position: int) -> Sample:
-        """Give the newest sample behind a limit."""
-        return self.held_in(self.plan.limits[position].column)
+        """Give the newest sample behind a limit; of a combination its worst input's."""
+        limit = self.plan.limits[position]
+        held = [self.held_of(of) for _, of in limit.inputs]
+        return max([self.held_in(limit.column), *held], key=lambda one: one.quality)
 
     def held_in(self, column: int) -> Sample:
         """Give the newest sample of a column."""
