@@ -119,7 +119,7 @@ class Feed:
         """Send when connected. What is not sent when the link is lost is forgotten."""
         with self._lock:
             if len(self._out) >= MOST_OUT:
-                self._count("messages to the engine dropped, outbox full")
+                self._count("messages to the watch dropped, outbox full")
                 return
             self._out.append(encode(message))
         self._tell(self._has_out)
@@ -222,7 +222,7 @@ class Feed:
         if isinstance(answer, Refused):
             raise RefusedByEngineError(answer.why)
         if not isinstance(answer, Welcome):
-            raise LinkError("the other end is no engine of this program")
+            raise LinkError("the other end is no watch of this program")
         with self._lock:
             now_ns = time.monotonic_ns()
             self._overrun.clear()
@@ -237,7 +237,7 @@ class Feed:
         """Receive and decode one message."""
         data = await link.recv()
         if isinstance(data, str):
-            raise LinkError("the engine sent text where bytes belong")
+            raise LinkError("the watch sent text where bytes belong")
         return decode_from_engine(data)
 
     async def _receive(self, link: ClientConnection) -> None:
@@ -293,7 +293,7 @@ def reason_text(error: BaseException) -> str:
     if isinstance(error, ConnectionRefusedError):
         return "nothing listens there"
     if isinstance(error, ConnectionClosed):
-        return "the engine closed the connection"
+        return "the watch closed the connection"
     if isinstance(error, TimeoutError):
-        return "the engine did not answer in time"
+        return "the watch did not answer in time"
     return str(error) or type(error).__name__

@@ -29,12 +29,12 @@ class StepTimes:
     def gauges(self) -> dict[str, float]:
         """Give median and 99th percentile over the newest steps, and how many there were."""
         if not self._count:
-            return {"steps": 0.0, "step p50 (ms)": 0.0, "step p99 (ms)": 0.0}
+            return {"steps": 0.0, "step, half within (ms)": 0.0, "step, 99 % within (ms)": 0.0}
         half, nearly_all = np.percentile(self._ms[: min(self._count, _STEPS)], (50, 99))
         return {
             "steps": float(self._count),
-            "step p50 (ms)": round(float(half), 3),
-            "step p99 (ms)": round(float(nearly_all), 3),
+            "step, half within (ms)": round(float(half), 3),
+            "step, 99 % within (ms)": round(float(nearly_all), 3),
         }
 
 

@@ -80,7 +80,7 @@ class Acts:
         if not is_connected:
             here = " (it is silent here)" if act.verb == "silence" else ""
             self.outcome = Outcome(
-                f"{name}: not done, there is no link to the engine{here}.", is_trouble=True
+                f"{name}: not done, there is no link to the watch{here}.", is_trouble=True
             )
             return None
         if len(self._waiting) >= MOST_WAITING:
@@ -138,7 +138,7 @@ class Acts:
                 del self._waiting[key]
                 self.given_up += 1
                 name = describe(waiting.act)
-                text = f"{name}: no answer from the engine. Look, then repeat."
+                text = f"{name}: no answer from the watch. Look, then repeat."
                 self.outcome = Outcome(text, is_trouble=True)
 
 

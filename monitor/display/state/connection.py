@@ -66,13 +66,13 @@ def freshness(connection: Connection, now_ns: int) -> Freshness:
     if connection.stage is Stage.CONNECTED:
         if age_ns <= SILENT_AFTER_NS:
             return Freshness()
-        why = "The connection is open, but the engine does not say anything."
-        return Freshness(True, age_ns, f"ENGINE SILENT for {age}", why)
+        why = "The connection is open, but the watch does not say anything."
+        return Freshness(True, age_ns, f"WATCH SILENT for {age}", why)
     if connection.stage is Stage.REFUSED:
-        return Freshness(True, age_ns, "ENGINE REFUSES THIS DISPLAY", sentence(connection.why))
+        return Freshness(True, age_ns, "WATCH REFUSES THIS DISPLAY", sentence(connection.why))
     tries = f"Trying again, attempt {connection.attempts}." if connection.attempts else ""
     detail = " ".join(part for part in (sentence(connection.why), tries) if part)
-    return Freshness(True, age_ns, f"LINK TO THE ENGINE LOST {age} ago", detail)
+    return Freshness(True, age_ns, f"LINK TO THE WATCH LOST {age} ago", detail)
 
 
 def retry_s(attempts: int) -> float:

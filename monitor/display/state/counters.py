@@ -92,7 +92,7 @@ def _of_engine(model: Model) -> list[CounterRow]:
     """List the engine's own figures and the state of the record."""
     rows = [
         CounterRow(
-            "engine", what.replace("_", " "), plain_number(number), "", _lossy(what, number)
+            "watch", what.replace("_", " "), plain_number(number), "", _lossy(what, number)
         )
         for what, number in model.health.items()
     ]

@@ -99,7 +99,7 @@ class Desk:
         fresh = freshness(self.connection, mono_ns)
         if fresh.is_frozen and self._is_closed():
             says = (
-                "The engine has ended. This is how the run ended; a new run appears by itself."
+                "The watch has ended. This is how the run ended; a new run appears by itself."
             )
             return Freshness(True, fresh.age_ns, "RUN CLOSED", says)
         return fresh

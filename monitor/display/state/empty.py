@@ -29,21 +29,21 @@ def empty_page(connection: Connection) -> EmptyPage:
     """Say what is the matter, what to do, and what this window is doing about it."""
     if connection.stage is Stage.REFUSED:
         return EmptyPage(
-            "The engine does not accept this display",
+            "The watch does not accept this display",
             sentence(connection.why),
             _STEPS,
             f"Trying again at {connection.where}, attempt {connection.attempts}.",
         )
     if connection.stage is Stage.CONNECTED:
         return EmptyPage(
-            "Connected", "Waiting for the engine to send the run.", (), connection.where
+            "Connected", "Waiting for the watch to send the run.", (), connection.where
         )
     where = f" at {connection.where}" if connection.where else ""
     why = f" {sentence(connection.why)}" if connection.why else ""
     return EmptyPage(
         "No run to show",
-        "No engine is running that this window can reach. "
+        "No watch is running that this window can reach. "
         "Start one in a terminal; this window connects by itself.",
         _STEPS,
-        f"Looking for an engine{where}, attempt {connection.attempts}.{why}",
+        f"Looking for a watch{where}, attempt {connection.attempts}.{why}",
     )

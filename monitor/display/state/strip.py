@@ -100,7 +100,7 @@ def recording_fact(model: Model) -> Fact:
 def link_fact(model: Model, fresh: Freshness) -> Fact:
     """Say whether the engine and all instruments are heard."""
     if fresh.is_frozen:
-        return Fact("no engine", Severity.BAD, fresh.headline)
+        return Fact("no watch", Severity.BAD, fresh.headline)
     down = [link for link in model.links.values() if not link.is_up]
     many = len(model.links)
     if not down:

@@ -181,7 +181,7 @@ def test_an_engine_that_falls_silent_is_given_up(monkeypatch: pytest.MonkeyPatch
         engine.is_silent = True
 
         assert until(lambda: stage(feed) is Stage.LOST)
-        assert feed.connection().why == "the engine did not answer in time"
+        assert feed.connection().why == "the watch did not answer in time"
         engine.is_silent = False
         assert until(lambda: stage(feed) is Stage.CONNECTED)
 
@@ -239,7 +239,7 @@ def test_a_peer_that_is_no_engine_is_told_from_one() -> None:
 
     with peer(talk) as port, running(at(port)) as feed:
         assert until(lambda: feed.connection().attempts >= 1)
-        assert "no engine" in feed.connection().why
+        assert "no watch" in feed.connection().why
 
 
 def test_what_waits_to_be_sent_is_bounded_and_counted(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -249,7 +249,7 @@ def test_what_waits_to_be_sent_is_bounded_and_counted(monkeypatch: pytest.Monkey
     for _ in range(5):
         feed.send(Act("1", "note", "", "x"))
 
-    assert counts(feed) == {"messages to the engine dropped, outbox full": 3}
+    assert counts(feed) == {"messages to the watch dropped, outbox full": 3}
 
 
 def test_acts_reach_the_engine() -> None:

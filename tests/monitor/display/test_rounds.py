@@ -163,10 +163,10 @@ def test_a_lost_engine_freezes_the_screen_and_a_new_snapshot_thaws_it(qtbot: QtB
         seat.until(seat.screen.lost.isVisible)
         seat.until(lambda: seat.text("clock_caption") == "UTC, stopped")
 
-        assert seat.text("lost_banner_headline").startswith(("ENGINE SILENT", "LINK TO"))
+        assert seat.text("lost_banner_headline").startswith(("WATCH SILENT", "LINK TO"))
         assert seat.screen.veil.isVisible()
         seat.until(lambda: all(not q or "old" in q for q in qualities(seat)))
-        assert seat.text("link") == "no engine"
+        assert seat.text("link") == "no watch"
 
         engine.is_silent = False
         seat.until(lambda: not seat.screen.lost.isVisible(), 20)

@@ -14,7 +14,11 @@ from monitor.engine.health import StepTimes, memory_mb
 
 
 def test_no_steps_are_no_times() -> None:
-    assert StepTimes().gauges() == {"steps": 0.0, "step p50 (ms)": 0.0, "step p99 (ms)": 0.0}
+    assert StepTimes().gauges() == {
+        "steps": 0.0,
+        "step, half within (ms)": 0.0,
+        "step, 99 % within (ms)": 0.0,
+    }
 
 
 def test_median_and_tail_of_a_known_set() -> None:
@@ -22,7 +26,11 @@ def test_median_and_tail_of_a_known_set() -> None:
     for ms in range(1, 102):
         times.add(ms / 1e3)
 
-    assert times.gauges() == {"steps": 101.0, "step p50 (ms)": 51.0, "step p99 (ms)": 100.0}
+    assert times.gauges() == {
+        "steps": 101.0,
+        "step, half within (ms)": 51.0,
+        "step, 99 % within (ms)": 100.0,
+    }
 
 
 def test_only_the_newest_steps_count() -> None:
@@ -32,7 +40,7 @@ def test_only_the_newest_steps_count() -> None:
     for _ in range(1_024):
         times.add(0.002)
 
-    assert times.gauges()["step p99 (ms)"] == 2.0
+    assert times.gauges()["step, 99 % within (ms)"] == 2.0
     assert times.gauges()["steps"] == 2_048.0
 
 

@@ -74,10 +74,10 @@ def test_an_answer_to_somebody_else_changes_nothing() -> None:
 @pytest.mark.parametrize(
     ("verb", "text"),
     [
-        ("acknowledge", "Acknowledge PT-1.high: not done, there is no link to the engine."),
+        ("acknowledge", "Acknowledge PT-1.high: not done, there is no link to the watch."),
         (
             "silence",
-            "Silence the tone: not done, there is no link to the engine (it is silent here).",
+            "Silence the tone: not done, there is no link to the watch (it is silent here).",
         ),
     ],
 )

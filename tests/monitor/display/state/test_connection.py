@@ -30,7 +30,7 @@ def test_an_open_connection_that_says_nothing_is_frozen() -> None:
     fresh = freshness(Connection(Stage.CONNECTED, 0, 100 * S), 104 * S)
 
     assert fresh.is_frozen
-    assert fresh.headline == "ENGINE SILENT for 4 s"
+    assert fresh.headline == "WATCH SILENT for 4 s"
     assert fresh.age_ns == 4 * S
 
 
@@ -40,14 +40,14 @@ def test_a_lost_link_says_for_how_long_why_and_what_is_done_about_it() -> None:
     fresh = freshness(lost, 172 * S)
 
     assert fresh.is_frozen
-    assert fresh.headline == "LINK TO THE ENGINE LOST 1 min 12 s ago"
+    assert fresh.headline == "LINK TO THE WATCH LOST 1 min 12 s ago"
     assert fresh.detail == "Nothing listens there. Trying again, attempt 3."
 
 
 def test_a_refusal_gives_the_engines_reason() -> None:
     fresh = freshness(Connection(Stage.REFUSED, 0, 0, "", "wrong token"), 5 * S)
 
-    assert fresh == Freshness(True, 0, "ENGINE REFUSES THIS DISPLAY", "Wrong token.")
+    assert fresh == Freshness(True, 0, "WATCH REFUSES THIS DISPLAY", "Wrong token.")
 
 
 def test_tries_come_quickly_at_first_and_never_stop() -> None:

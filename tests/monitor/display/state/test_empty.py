@@ -14,17 +14,17 @@ def test_without_an_engine_the_page_says_what_to_type_and_that_it_waits() -> Non
 
     assert page.headline == "No run to show"
     assert ("Watch a stand that a file describes", "standwatch watch STANDFILE") in page.steps
-    assert page.status == ("Looking for an engine at 127.0.0.1:9, attempt 4. Nothing listens.")
+    assert page.status == ("Looking for a watch at 127.0.0.1:9, attempt 4. Nothing listens.")
 
 
 def test_before_the_first_try_there_is_no_address_to_name() -> None:
-    assert empty_page(Connection()).status == "Looking for an engine, attempt 0."
+    assert empty_page(Connection()).status == "Looking for a watch, attempt 0."
 
 
 def test_a_refusal_gives_the_engines_reason() -> None:
     page = empty_page(Connection(Stage.REFUSED, 0, 0, "127.0.0.1:9", "wrong token", 2))
 
-    assert page.headline == "The engine does not accept this display"
+    assert page.headline == "The watch does not accept this display"
     assert page.says == "Wrong token."
     assert page.status == "Trying again at 127.0.0.1:9, attempt 2."
 

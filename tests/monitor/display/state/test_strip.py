@@ -16,7 +16,7 @@ from tests.monitor.display.made import NOON, NS, alarm, link_state, model, recor
 from tests.monitor.display.rich import rich_model
 
 NOW = NOON + 75 * NS
-LOST = Freshness(True, 5 * NS, "LINK TO THE ENGINE LOST", "")
+LOST = Freshness(True, 5 * NS, "LINK TO THE WATCH LOST", "")
 
 
 def made(fresh: Freshness = Freshness(), **more: object) -> Strip:  # noqa: B008 - frozen
@@ -100,7 +100,7 @@ def test_several_links_are_counted_and_one_is_not() -> None:
 
 
 def test_without_the_engine_nothing_is_known_of_the_links() -> None:
-    assert link_fact(model(), LOST).text == "no engine"
+    assert link_fact(model(), LOST).text == "no watch"
     assert made(LOST).is_frozen
 
 
