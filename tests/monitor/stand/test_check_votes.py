@@ -46,12 +46,16 @@ def said_of(
             "ZS-101 is in '1' but the voted channel in 'kPa'; a vote is in one unit",
         ),
         ('vote = ["PT-101", "PT-100"]\n', "vote", "computed from itself: PT-100 -> PT-100"),
-        (VOTE + "needed = 3\n", "needed", "of 2 sensors 1 or 2 decide, not 3"),
+        (
+            VOTE + "needed = 3\n",
+            "needed",
+            "of 2 sensors 1 or 2 decide, not 3; write needed = 2",
+        ),
         (VOTE + "needed = 0\n", "needed", "must be at least 1, is 0"),
         (
             'vote = ["PT-101", "PT-102", "PDT-101"]\nneeded = 3\n',
             "needed",
-            "of 3 sensors 2 decide, not 3",
+            "of 3 sensors 2 decide, not 3; write needed = 2",
         ),
         (VOTE + 'clock = "PT-101"\n', "clock", "belongs to a computed channel only"),
         (
@@ -90,3 +94,17 @@ def test_needed_without_a_vote_is_told_as_of_another_sort(
     assert [(p.key, p.text) for p in said] == [
         ("channels.PT-101.needed", "belongs to a voted channel only")
     ]
+
+
+def test_two_voters_on_one_signal_are_one_sensor(
+    good: str, problems: Callable[..., list[Problem]]
+) -> None:
+    text = with_more(good)
+    source = next(line for line in text.splitlines() if line.startswith('source = "panel.p2'))
+    said = problems(text.replace(source, 'source = "panel.p1"'))
+
+    assert (
+        "channels.PT-100.vote[2]",
+        "PT-102 and PT-101 read the same signal, panel.p1: one sensor would vote twice; "
+        "give each a source of its own",
+    ) in [(p.key, p.text) for p in said]
