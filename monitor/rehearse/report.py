@@ -111,7 +111,7 @@ def _changed_and_silent(rows: dict[str, _Row], loud: dict[str, _Row]) -> list[st
 def _of_run(outcome: RunOutcome) -> list[str]:
     """List what differs in one run, by time, and what a person must know of it."""
     listed = [
-        (one.t_ns, _sentence(row, one))
+        (_told_ns(one), _sentence(row, one))
         for row in outcome.limits
         for one in row.differences
         if one.differs
@@ -124,6 +124,12 @@ def _of_run(outcome: RunOutcome) -> list[str]:
         lines = [*lines[:MOST_LISTED], f"  and {rest} more; --json lists them all"]
     notes = [f"  note: {note}" for note in outcome.notes]
     return ["", f"{outcome.run} (times in UTC)", *lines, *notes]
+
+
+def _told_ns(one: Difference) -> int:
+    """Give the time of a line: when it is raised now; of one that is lost, when it was."""
+    told = one.new or one.old
+    return one.t_ns if told is None else told.raised_ns
 
 
 def _sentence(row: LimitOutcome, one: Difference) -> str:

@@ -99,7 +99,7 @@ def test_each_difference_is_told_with_its_time() -> None:
         "  12:00:50.0  A.high  gained, stood 1 s, not shown",
         "  12:01:00.0  A.high  lost, stood 2 s",
         "  12:01:10.0  A.high  ends 1 s earlier",
-        "  12:01:30.0  A.high  later by 1 s (was 12:01:30.0)",
+        "  12:01:31.0  A.high  later by 1 s (was 12:01:30.0)",
     ]
 
 
