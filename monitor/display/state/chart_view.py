@@ -17,6 +17,7 @@ from monitor.display.state.charts import (
 from monitor.display.state.limit_names import LimitName, Sheet, limit_names
 from monitor.display.state.model import Model
 from monitor.display.state.rows import ChannelRow
+from monitor.display.state.severity import Severity
 from monitor.display.state.text import NS, clock_text
 from monitor.display.state.trace import Line, Trace, Window
 
@@ -138,7 +139,8 @@ class ChartView:
     ) -> tuple[Ticks, Ticks]:
         """Give both axes' ticks, the same objects while nothing changed."""
         shown = self._shown or self.plan.span
-        edge = clock_text(window.until_ns) if is_held else "now"
+        is_past = is_held or any(row.severity is Severity.FROZEN for row in self._rows or ())
+        edge = clock_text(window.until_ns) if is_past else "now"
         key = (window.span_ns, window.columns, height_px, shown, edge)
         if self._ticks is None or self._ticks[0] != key:
             pieces = max(2, window.columns // _PX_PER_TIME_TICK)

@@ -54,6 +54,15 @@ def test_a_held_frame_tells_the_past() -> None:
     assert made.time_ticks[0] == (0.0, "12:01:10")
 
 
+def test_no_chart_ends_now_while_the_watch_is_not_heard() -> None:
+    made, _, view = filled()
+    rows = channel_rows(made, [None] * 3, NOON + 70 * NS, is_frozen=True)
+
+    lost = view.frame(made, WINDOW, rows, height_px=100, is_close=False)
+
+    assert lost.time_ticks[0] == (0.0, "12:01:10")
+
+
 def test_parts_that_did_not_change_are_the_very_same_objects() -> None:
     made, rows, view = filled()
     frames = [view.frame(made, WINDOW, rows, height_px=100, is_close=False) for _ in range(2)]
