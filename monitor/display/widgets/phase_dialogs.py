@@ -16,9 +16,9 @@ from monitor.display.widgets.tables import LINE_PX, ROW_PX, RowsTable
 
 _PHASE_COLUMNS = (
     Column("Phase", 170, is_coloured=True),
-    Column("Planned", 136),
+    Column("Planned", 176),
     Column("Present phase", 180),
-    Column("Kind", 116),
+    Column("Kind", 150),
     Column("What enters it by itself", 160, is_stretched=True),
 )
 _MODE_COLUMNS = (
@@ -27,7 +27,9 @@ _MODE_COLUMNS = (
     Column("What is different in it", 200, is_stretched=True),
 )
 _PHASE_SAYS = "Limits and alarms change with the phase. Enter which one?"
-_MODE_SAYS = "A mode stands beside the phase, and goes before it. Enter which one?"
+_MODE_SAYS = (
+    "A mode holds beside the phase; where they differ, the mode counts. Enter which one?"
+)
 
 
 class AskPlace(Question):

@@ -16,7 +16,7 @@ _COLUMNS = (
     Column("What", 150, is_stretched=True),
     Column("Who and why", 150, is_stretched=True),
     Column("Since", 74),
-    Column("Until", 116),
+    Column("Until", 132),
     Column("Watched instead by", 150, is_stretched=True, is_coloured=True),
 )
 

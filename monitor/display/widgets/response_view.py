@@ -23,7 +23,8 @@ class ResponseView(QFrame):
         self.setObjectName("response_view")
         self._response: Response | None = None
         self._title = ElidedLabel("heading", "response_title")
-        self._facts = ElidedLabel("quiet", "response_facts")
+        self._facts = label("", "quiet", "response_facts")
+        self._facts.setWordWrap(True)
         self._safe = label("", "abort", "response_safe_state")
         self._safe.setWordWrap(True)
         self._safe.hide()
@@ -53,6 +54,6 @@ class ResponseView(QFrame):
         self._response = shown
         self._title.say(shown.title)
         restyle(self._title, Severity.TOP if shown.safe_state else Severity.CALM)
-        self._facts.say(shown.facts)
+        self._facts.setText(shown.facts)
         self._safe.setText(f"ABORT. Safe state: {shown.safe_state}")
         self._safe.setVisible(bool(shown.safe_state))

@@ -5,7 +5,7 @@ Source: hand-worked here.
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QLabel, QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QPlainTextEdit, QWidget
 
 from monitor.display.state.response import Response
 from monitor.display.widgets.response_view import ResponseView
@@ -42,6 +42,21 @@ def test_the_response_is_shown_and_taken_away(window: QWidget) -> None:
     made.show_response(None)
     assert (label(made, "response_title").text(), text(made)) == ("", "")
     assert "Select an alarm" in label(made, "response_facts").text()
+
+
+def test_no_figure_is_cut_off_where_there_is_little_width(window: QWidget) -> None:
+    made = view(window)
+    made.resize(300, 200)
+
+    made.show_response(
+        Response("Low", "PT-1 low, priority high, " * 4 + "at 33.93 kPa", "Vent.")
+    )
+    QApplication.processEvents()
+
+    facts = label(made, "response_facts")
+    assert (
+        facts.height() >= facts.heightForWidth(facts.width()) > 2 * facts.fontMetrics().height()
+    )
 
 
 def test_what_else_there_is_to_know_stands_below_what_to_do(window: QWidget) -> None:
