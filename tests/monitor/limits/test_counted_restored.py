@@ -1,7 +1,7 @@
 """Tests for monitor.limits.counted.
 
-Source: LIMITS.md, rules 3 and 27, hand-worked: after a restart an alarm by n of m tells of the
-first of the n as it would have without.
+Source: Hand-worked here, from the project's own limit rules 3 and 27 (DEVELOPERS.md): after a
+restart an alarm by n of m tells of the first of the n as it would have without.
 """
 
 from __future__ import annotations
