@@ -19,6 +19,8 @@ DELAYS_BELOW_S = 864_000.0
 
 _NEEDS_REASON = ("shelve", "out_of_service", "edit_limit", "force", "note")
 _NEEDS_SECOND = ("shelve", "out_of_service", "edit_limit", "force")
+#: What changes what other alarms look at, too.
+_FEEDS = ("edit_limit", "force")
 _FOR_A_TIME = {"shelve": "a shelf", "force": "a forced value"}
 _ON_ALL = ("acknowledge", "reset")
 _ON_NOTHING = ("silence", "lamp_test")
@@ -147,10 +149,14 @@ def _refusal_of_second(action: Action, plan: AlarmsPlan) -> str:
     """Refuse to inhibit, edit or feed what is of top priority without a second person."""
     tops = [alarm for alarm in plan.alarms if alarm.priority is Priority.TOP]
     top = {alarm.tag if action.verb == "force" else alarm.id for alarm in tops}
+    if action.verb in _FEEDS:
+        top |= plan.behind_top
     if action.verb not in _NEEDS_SECOND or action.subject not in top:
         return ""
     if not action.second.strip():
-        return "it is of top priority: a second person must agree, by name"
+        is_behind = action.subject not in {alarm.id for alarm in tops}
+        what = "what is of top priority goes by it" if is_behind else "it is of top priority"
+        return f"{what}: a second person must agree, by name"
     is_same = _spelled_alike(action.by, action.second)
     return "the second person must not be the first" if is_same else ""
 

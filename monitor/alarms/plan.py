@@ -91,6 +91,8 @@ class AlarmsPlan:
             phase suppresses by design is suppressed no more.
         forcible: Tags of measured channels, whose value a hand may force, with the lowest and
             highest value that the sensor can give.
+        behind_top: Limits that may not be edited, and tags that may not be forced, by one
+            person alone: an alarm of top priority goes by them.
     """
 
     alarms: tuple[Alarm, ...]
@@ -100,3 +102,4 @@ class AlarmsPlan:
     automatic: tuple[AutomaticEntry, ...] = ()
     lapses: tuple[tuple[int, str], ...] = ()
     forcible: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    behind_top: frozenset[str] = frozenset()

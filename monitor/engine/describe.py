@@ -35,6 +35,7 @@ def described(stand: Stand) -> StandInfo:
         lag_s=stand.lag_ns * _S_PER_NS,
         modes=[ModeInfo(row.name, row.title, row.note) for row in stand.modes],
         aborts=[_abort(row) for row in stand.aborts],
+        behind_top=sorted(stand.plan.alarms.behind_top),
     )
 
 

@@ -142,3 +142,6 @@ class StandInfo(msgspec.Struct, frozen=True):
     lag_s: float
     modes: list[ModeInfo] = []
     aborts: list[AbortInfo] = []
+    #: Limits that take two names to edit, and tags that take two to force: an alarm of top
+    #: priority goes by them.
+    behind_top: list[str] = []

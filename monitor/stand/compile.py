@@ -43,7 +43,7 @@ from monitor.stand.phase_plan import (
     overlong_pairs,
     phase_entries,
 )
-from monitor.stand.safety import quieted
+from monitor.stand.safety import behind_top, quieted
 from monitor.stand.timing import clock_of, delay_s, filter_of_s, sensor_s
 
 
@@ -129,6 +129,7 @@ def _plan(draft: Draft, channels: ChannelsPlan, figures: Figures) -> Plan:
         automatic,
         lapses(draft, pairs),
         {one.tag: (one.low, one.high) for one in channels.measured},
+        behind_top(draft),
     )
     return Plan(channels, tuple(pair.limit for pair in pairs), alarms)
 

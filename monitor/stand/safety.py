@@ -29,7 +29,7 @@ def safety_alarms(draft: Draft) -> frozenset[str]:
     """Give the ids of the alarms that matter to safety."""
     names = alarm_names(draft)
     own = {one.id for one in names.values() if not _follows(one) and _is_own(one)}
-    fed = _feeding(draft, names, own)
+    _, fed = _feeding(draft, names, own)
     following = {one.id for one in names.values() if _follows(one) and _is_fed(draft, one, fed)}
     return frozenset(own | following)
 
@@ -74,8 +74,23 @@ def _is_own(one: Named) -> bool:
     return isinstance(one.table, AbortTable) or one.table.priority is Priority.TOP
 
 
-def _feeding(draft: Draft, names: Mapping[str, Named], own: set[str]) -> frozenset[str]:
-    """Give the tags whose loss blinds an alarm that matters to safety."""
+def behind_top(draft: Draft) -> frozenset[str]:
+    """Give the limits and channels that decide whether an alarm of top priority is heard.
+
+    They are what it looks at itself, through votes, formulas and combinations, and the alarms
+    whose consequence it is, with what these look at.
+    """
+    names = alarm_names(draft)
+    tops = [one for one in names.values() if one.table.priority is Priority.TOP]
+    causes = {name for one in tops for name in one.table.suppressed_by if name in names}
+    ids, tags = _feeding(draft, names, causes | {one.id for one in tops})
+    return ids | tags
+
+
+def _feeding(
+    draft: Draft, names: Mapping[str, Named], own: set[str]
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Give the limits that lie behind some alarms, and the tags whose loss blinds them."""
     waiting = [names[one] for one in own]
     seen: set[str] = set()
     tags: set[str] = set()
@@ -90,7 +105,7 @@ def _feeding(draft: Draft, names: Mapping[str, Named], own: set[str]) -> frozens
             tags |= everything_behind(draft, one.channel.tag)
             if isinstance(one.table, DeviationTable) and isinstance(one.table.origin, str):
                 tags |= everything_behind(draft, one.table.origin)
-    return frozenset(tags)
+    return frozenset(seen), frozenset(tags)
 
 
 def _is_fed(draft: Draft, one: Named, fed: frozenset[str]) -> bool:

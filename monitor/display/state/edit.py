@@ -51,16 +51,12 @@ class EditField:
 
 @dataclass(frozen=True, slots=True)
 class EditForm:
-    """What can be edited of one limit."""
+    """What can be edited of one limit, and whether a second person has to agree."""
 
     place: Place
     title: str
     fields: tuple[EditField, ...]
-
-    @property
-    def needs_second(self) -> bool:
-        """Whether a second person has to agree."""
-        return self.place.limit.priority == TWO_NAMES
+    needs_second: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +101,8 @@ def limit_title(model: Model, limit_id: str) -> str:
 def needs_second(model: Model, limit_id: str) -> bool:
     """Tell whether a second person has to agree to inhibit or edit a limit."""
     place = model.index.limits.get(limit_id)
-    return place is not None and place.limit.priority == TWO_NAMES
+    is_top = place is not None and place.limit.priority == TWO_NAMES
+    return is_top or limit_id in model.index.stand.behind_top
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +128,8 @@ def force_form(model: Model, tag: str) -> ForceForm | None:
     if number is None or not model.index.stand.channels[number].instrument:
         return None
     info = model.index.stand.channels[number]
-    second = any(limit.priority == TWO_NAMES for limit in info.limits)
+    is_top = any(limit.priority == TWO_NAMES for limit in info.limits)
+    second = is_top or tag in model.index.stand.behind_top
     return ForceForm(tag, f"{tag} {info.title}".strip(), info.unit, second)
 
 
@@ -165,7 +163,7 @@ def edit_form(model: Model, limit_id: str) -> EditForm | None:
         )
         for key, now in _present(model, place, alarm).items()
     )
-    return EditForm(place, limit_title(model, limit_id), fields)
+    return EditForm(place, limit_title(model, limit_id), fields, needs_second(model, limit_id))
 
 
 def _title(model: Model, key: str) -> str:

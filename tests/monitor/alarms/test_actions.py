@@ -7,6 +7,8 @@ project's own limit rules 19 and 26).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from monitor.alarms.actions import LONGEST_NAME, page_of, refusal_of
@@ -138,6 +140,17 @@ def test_an_action_that_makes_sense_is_not_refused(wanted: Action) -> None:
 def two(verb: Verb, second: str, by: str = BY) -> Action:
     """Make an action on what is of top priority."""
     return action(verb, TOP, second=second, by=by, changes={"setpoint": 1.0})
+
+
+def test_what_top_priority_goes_by_takes_two_names_to_edit_or_force() -> None:
+    plan = replace(PLAN, behind_top=frozenset({HIGH, "PT-2"}))
+    why = "what is of top priority goes by it: a second person must agree, by name"
+
+    assert refusal_of(edit({"setpoint": 1.0}), plan) == why
+    assert refusal_of(force(1.0), plan) == why
+    assert refusal_of(edit({"setpoint": 1.0}, second=SECOND), plan) == ""
+    assert refusal_of(force(1.0, second=SECOND), plan) == ""
+    assert refusal_of(action("shelve"), plan) == ""
 
 
 @pytest.mark.parametrize("verb", ["shelve", "out_of_service", "edit_limit"])

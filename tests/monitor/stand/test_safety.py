@@ -12,7 +12,7 @@ from collections.abc import Callable
 import pytest
 
 from monitor.stand.model import Stand
-from monitor.stand.safety import safety_alarms, suppressed_there
+from monitor.stand.safety import behind_top, safety_alarms, suppressed_there
 from tests.monitor.stand.places_stand import PLACES, draft_of
 
 Load = Callable[[str], Stand]
@@ -189,3 +189,18 @@ def test_a_criterion_that_looks_at_a_sensors_alarm_is_not_blinded_by_the_sensor(
     text = PLACES.replace('hot = "TT-301.high"', 'hot = "TT-302.fault"')
 
     assert safe(text, "TT-302.fault", "link:node.high") == set()
+
+
+def test_what_an_abort_criterion_goes_by_is_behind_top_priority() -> None:
+    """UA-901 looks at UA-401.combination, that at a limit of PT-301 and a state of ZS-401."""
+    found = behind_top(draft_of(PLACES))
+
+    assert {"TT-301.high", "TT-301", "UA-401.combination", "ZS-401.state", "ZS-401"} <= found
+    assert "PT-301.high" not in found
+
+
+def test_the_cause_that_silences_an_alarm_of_top_priority_is_behind_it() -> None:
+    text = WITHOUT_ABORT.replace(LOW, f'{LOW}suppressed_by = ["TT-301.high"]\n')
+
+    assert "TT-301.high" not in behind_top(draft_of(WITHOUT_ABORT))
+    assert {"TT-301.high", "TT-301"} <= behind_top(draft_of(text))

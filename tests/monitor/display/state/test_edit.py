@@ -153,6 +153,19 @@ def test_only_top_priority_takes_a_second_name() -> None:
     assert not form("PT-1.high").needs_second
 
 
+def test_what_top_priority_goes_by_takes_a_second_name_too() -> None:
+    run = rich_model()
+    run.index.stand.behind_top.extend(["PT-1.high", "TT-1"])
+    try:
+        made, forced = edit_form(run, "PT-1.high"), force_form(run, "TT-1")
+    finally:
+        run.index.stand.behind_top.clear()
+
+    assert made is not None
+    assert forced is not None
+    assert (made.needs_second, forced.needs_second) == (True, True)
+
+
 def test_a_measured_channel_can_be_forced_and_top_priority_takes_two_people() -> None:
     first, second = force_form(rich_model(), "PT-1"), force_form(rich_model(), "TT-1")
 
