@@ -13,7 +13,7 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("Criterion", 160, is_stretched=True),
-    Column("State", 190, is_coloured=True),
+    Column("State", 160, is_coloured=True),
     Column("Stands", 62),
     Column("Safe state", 150, is_stretched=True),
 )
@@ -26,7 +26,7 @@ _INPUT_COLUMNS = (
 
 
 class AbortPage(QWidget):
-    """Shows each criterion, and below it what the selected one looks at."""
+    """Shows each criterion; below, the whole safe state of the selected one and its inputs."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Lay out two tables with the condition between."""
@@ -39,11 +39,14 @@ class AbortPage(QWidget):
         self.inputs = RowsTable("abort_input_table", _INPUT_COLUMNS, {})
         self._when = label("", "quiet", "abort_when")
         self._when.setWordWrap(True)
+        self._safe = label("", "fact", "abort_safe_state")
+        self._safe.setWordWrap(True)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
         column.addWidget(label("Abort criteria, watched all the time", "heading"))
         column.addWidget(self.table, 3)
+        column.addWidget(self._safe)
         column.addWidget(self._when)
         column.addWidget(self.inputs, 2)
         self.table.selectionModel().selectionChanged.connect(self._tell)
@@ -60,6 +63,7 @@ class AbortPage(QWidget):
         selected = self.table.selected_rows()
         key = selected[0].key if selected else ""
         chosen = next((row for row in self._rows if row.limit == key), None)
+        self._safe.setText(f"Safe state: {chosen.safe_state}" if chosen is not None else "")
         self._when.setText(f"Met when {chosen.when}" if chosen is not None else "")
         self.inputs.show_rows(
             [

@@ -5,6 +5,8 @@ Source: hand-worked here.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtWidgets import QLabel, QWidget
 
 from monitor.display.state.aborts import AbortInput, AbortRow
@@ -51,6 +53,18 @@ def test_the_first_is_selected_and_what_it_looks_at_is_listed(window: QWidget) -
     assert [one.cells for one in made.inputs.rows.rows] == [
         ("input of a", "STANDS", "1 bar", "2 bar")
     ]
+
+
+def test_the_safe_state_of_the_selected_one_is_never_cut_off(window: QWidget) -> None:
+    state = (
+        "Emergency flow on; chamber to ground pressure as fast as the equipment allows. " * 3
+    )
+    made = page(window, replace(row("a"), safe_state=state))
+
+    safe = made.findChild(QLabel, "abort_safe_state")
+    assert safe is not None
+    assert safe.text() == f"Safe state: {state}"
+    assert safe.height() >= safe.heightForWidth(safe.width()) > safe.fontMetrics().height()
 
 
 def test_another_one_can_be_looked_into(window: QWidget) -> None:
