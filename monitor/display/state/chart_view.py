@@ -23,6 +23,8 @@ from monitor.display.state.trace import Line, Trace, Window
 
 Ticks = tuple[tuple[float, str], ...]
 _PX_PER_TIME_TICK = 90
+#: Narrower than this, a time of day would run into its neighbour on the axis.
+_CLOCK_COLUMNS = 200
 _PX_PER_VALUE_TICK = 26
 #: Names of limits are placed anew when the curves have moved by so small a part of the chart.
 _STEPS_PER_SPAN = 60
@@ -140,7 +142,8 @@ class ChartView:
         """Give both axes' ticks, the same objects while nothing changed."""
         shown = self._shown or self.plan.span
         is_past = is_held or any(row.severity is Severity.FROZEN for row in self._rows or ())
-        edge = clock_text(window.until_ns) if is_past else "now"
+        end = clock_text(window.until_ns) if window.columns >= _CLOCK_COLUMNS else "end"
+        edge = end if is_past else "now"
         key = (window.span_ns, window.columns, height_px, shown, edge)
         if self._ticks is None or self._ticks[0] != key:
             pieces = max(2, window.columns // _PX_PER_TIME_TICK)

@@ -63,6 +63,19 @@ def test_no_chart_ends_now_while_the_watch_is_not_heard() -> None:
     assert lost.time_ticks[0] == (0.0, "12:01:10")
 
 
+def test_a_narrow_chart_has_no_room_for_the_time_at_its_end() -> None:
+    made, rows, view = filled()
+    narrow = Window(NOON + 70 * NS, 60 * NS, 90)
+
+    past = view.frame(made, narrow, rows, height_px=100, is_close=False, is_held=True)
+
+    assert [text for _, text in past.time_ticks] == [
+        "end",
+        "\N{MINUS SIGN}30 s",
+        "\N{MINUS SIGN}1 min",
+    ]
+
+
 def test_parts_that_did_not_change_are_the_very_same_objects() -> None:
     made, rows, view = filled()
     frames = [view.frame(made, WINDOW, rows, height_px=100, is_close=False) for _ in range(2)]
