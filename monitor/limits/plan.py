@@ -144,8 +144,12 @@ class Limit:
 
     @property
     def counts_from_phase(self) -> bool:
-        """Whether what it waits for begins anew with a phase in which it is watched."""
-        return self.is_once or self.kind is Kind.PHASE_OVERLONG
+        """Whether what it waits for begins anew with a phase in which it is watched.
+
+        Not what watches that a limit wakes: that limit is awake, and goes on.
+        """
+        is_expected = self.is_once and not self.is_wake_up
+        return is_expected or self.kind is Kind.PHASE_OVERLONG
 
     def chosen_setpoint(self, place: Place) -> float:
         """Give the setpoint at *place*: the mode's, else the phase's, else its own."""

@@ -95,3 +95,23 @@ def test_the_latch_of_an_abort_criterion_is_not_reset_blind(
     )
 
     assert [event.kind for event in found if event.subject == "UA-1.abort"][-1] == kind
+
+
+# Awake since 1 s, true from 10 s on: nothing waits to be armed in the second phase.
+def test_what_is_awake_goes_on_from_one_watched_phase_to_the_next(tmp_path: Path) -> None:
+    keys = 'setpoint = 50; deadband = 5; arm_by_s = 15; watched_in = ["rest", "work"]'
+
+    found = raised(
+        table("PT-1.high", keys), tmp_path, a=lambda n: 40.0 if n < 10 else 60.0, work_s=20
+    )
+
+    assert found == {"PT-1.high": 10.0}
+
+
+# Asleep: the time that it has goes on, too.
+def test_what_sleeps_has_its_time_from_the_first_watched_phase_on(tmp_path: Path) -> None:
+    keys = 'setpoint = 50; deadband = 5; arm_by_s = 15; watched_in = ["rest", "work"]'
+
+    found = raised(table("PT-1.high", keys), tmp_path, a=lambda _: 60.0, work_s=10)
+
+    assert found == {"PT-1.high.arming": 15.0}

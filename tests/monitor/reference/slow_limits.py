@@ -201,7 +201,8 @@ class SlowLimit:
         was, old = self.is_watched, self.setpoint
         self.place, is_wanted = place, self.plan.is_watched(place)
         new = self.setpoint
-        from_start = self.plan.is_once or self.plan.kind is Kind.PHASE_OVERLONG
+        is_expected = self.plan.is_once and not self.plan.id.endswith(".arming")
+        from_start = is_expected or self.plan.kind is Kind.PHASE_OVERLONG
         begins_anew = is_phase and from_start and place.phase in self.plan.watched_in
         if was and (begins_anew or not is_wanted):
             self.leave(held)
