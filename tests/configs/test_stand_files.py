@@ -5,17 +5,21 @@ Source: Pt100 at 15, 20 and 25 °C from IEC 60751:2008, table 1; the rest hand-w
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 
+from drivers.instruments import mqtt_settings, polled_settings, serial_lines
 from drivers.reading import Block
 from drivers.registry import instrument_kinds
 from monitor.events import Action, Control
 from monitor.pipeline import Pipeline, Step
 from monitor.samples import Admitted
+from monitor.stand import schema, schema_limits, schema_phases
 from monitor.stand.load import load_stand
 from monitor.stand.model import Stand
 from monitor.stand.summary import describe_check
@@ -26,6 +30,23 @@ FILES = sorted(CONFIGS.glob("*.toml"))
 TODAY = date(2026, 11, 24)
 S = 1_000_000_000
 START_NS = 1_800_000_000 * S
+
+
+def test_every_key_of_a_stand_file_is_listed_for_those_who_write_one() -> None:
+    listed = set(re.findall(r"\w+", (CONFIGS / "README.md").read_text(encoding="utf-8")))
+    modules = (
+        schema, schema_limits, schema_phases, mqtt_settings, polled_settings, serial_lines,
+    )  # fmt: skip
+    tables = {
+        table
+        for module in modules
+        for table in vars(module).values()
+        if isinstance(table, type) and issubclass(table, msgspec.Struct)
+    }
+    keys = {field.encode_name for table in tables for field in msgspec.structs.fields(table)}
+
+    assert len(keys) > 100
+    assert keys - listed == set()
 
 
 def test_there_are_stand_files() -> None:
