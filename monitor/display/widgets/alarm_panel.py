@@ -29,10 +29,10 @@ from monitor.display.widgets.tables import RowsTable
 
 _COLUMNS = (
     Column("", 28),
-    Column("Since", 70),
-    Column("Tag", 70),
+    Column("Since", 74),
+    Column("Tag", 74),
     Column("What is wrong", 150, is_stretched=True),
-    Column("Raised at", 108, is_right=True),
+    Column("Raised at", 92, is_right=True),
     Column("State", 172, is_coloured=True),
 )
 _MARK, _MESSAGE = 0, 3
