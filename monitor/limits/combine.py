@@ -154,7 +154,7 @@ class Combinations:
         return LimitNow(
             setpoint=None,
             limit=row.newest,
-            is_edited=row.newest is not row.planned,
+            is_edited=row.newest != row.planned,
             is_asleep=False,
             is_watched=row.limit.is_watched(row.place),
         )

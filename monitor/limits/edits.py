@@ -32,7 +32,7 @@ class LimitNow:
     Attributes:
         setpoint: In this phase and mode, edits included; None for kinds without one.
         limit: The limit as edited.
-        is_edited: Whether it was edited in this run.
+        is_edited: Whether it was edited in this run, and not back to what was planned.
         is_asleep: Whether it waits until its value was once inside the band.
         is_watched: Whether it is watched in this phase and mode.
     """

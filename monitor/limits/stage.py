@@ -136,7 +136,7 @@ class Limits:
         return LimitNow(
             setpoint=limit.chosen_setpoint(self.place) if limit.compares else None,
             limit=limit,
-            is_edited=limit is not self._planned[i],
+            is_edited=limit != self._planned[i],
             is_asleep=standing == Standing.ASLEEP,
             is_watched=standing != Standing.IDLE,
         )

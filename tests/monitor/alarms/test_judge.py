@@ -182,6 +182,24 @@ def test_two_edits_of_one_combination_in_a_step_follow_each_other() -> None:
     assert one.now(2).is_edited
 
 
+def test_what_is_edited_back_is_as_planned() -> None:
+    there = [
+        edit(5, 1, "PT-1.low", setpoint=5.0),
+        edit(5, 2, "UA-1.combination", on_delay_s=2.0),
+    ]
+    back = [
+        edit(6, 3, "PT-1.low", setpoint=10.0),
+        edit(6, 4, "UA-1.combination", on_delay_s=0.0),
+    ]
+    one, other = judge(), judge()
+
+    one.step(grid_of(), there, [], 9 * S)
+    other.step(grid_of(), [*there, *back], [], 9 * S)
+
+    assert [one.now(i).is_edited for i in (1, 2)] == [True, True]
+    assert [other.now(i).is_edited for i in (1, 2)] == [False, False]
+
+
 def test_a_combination_before_another_limit_is_an_error_of_the_plan() -> None:
     with pytest.raises(ValueError, match="combinations must stand behind"):
         Judge((BOTH, HIGH, LOW), PLAN, 1, 0)
