@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication
 
 from monitor.display.screen import Screen
-from monitor.display.state.acts import subjects
+from monitor.display.state.acts import Outcome, subjects
 from monitor.display.state.alarm_rows import AlarmRow
 from monitor.display.state.desk import Desk
 from monitor.display.state.edit import (
@@ -29,6 +29,7 @@ from monitor.link.messages import Act, AlarmState
 
 #: Stands in the journal where a tone was silenced before anybody gave a name.
 UNNAMED = "someone unnamed"
+_NO_LIMIT = "select an alarm, a channel that has limits, or a line of the register first"
 
 
 class Acting(QObject):
@@ -48,6 +49,10 @@ class Acting(QObject):
     def _send(self, act: Act) -> None:
         """Do something in the person's name."""
         self._desk.act(act, time.monotonic_ns())
+
+    def _tell(self, text: str) -> None:
+        """Say at the foot why a key did nothing: a key that is silent looks broken."""
+        self._desk.acts.outcome = Outcome(f"{text}.", is_trouble=True)
 
     def _is_named(self) -> bool:
         """Tell whether somebody is acting; asks who, where nobody said."""
@@ -108,18 +113,25 @@ class Acting(QObject):
     # Limits
 
     def _limit(self, verb: str) -> str:
-        """Find the limit that is meant: where the keyboard is, else the selected alarm's."""
+        """Ask which limit of the selected channel is meant, or find it without a question."""
         screen, model = self._screen, self._desk.model
         if model is None:
             return ""
-        if screen.register.table.hasFocus():
-            row = screen.register.selected_row()
-            return row.limit if row is not None else ""
         tags = [row.key for row in screen.channels.selected_rows()]
-        if screen.channels.hasFocus() and tags:
-            choices = limit_choices(model, tags[0])
-            return (AskLimit.ask(screen, verb, choices) or "") if choices else ""
-        selected = screen.alarms.selected_alarms()
+        choices = limit_choices(model, tags[0]) if tags and screen.channels.hasFocus() else ()
+        if choices:
+            return AskLimit.ask(screen, verb, choices) or ""
+        limit = "" if screen.channels.hasFocus() and tags else self._selected_limit()
+        if not limit:
+            self._tell(f"{verb}: {_NO_LIMIT}")
+        return limit
+
+    def _selected_limit(self) -> str:
+        """Give the limit of the register's line where the keyboard is, else of the alarm."""
+        if self._screen.register.table.hasFocus():
+            row = self._screen.register.selected_row()
+            return row.limit if row is not None else ""
+        selected = self._screen.alarms.selected_alarms()
         return selected[0].id if selected else ""
 
     def _about(self, limit: str) -> About | None:
@@ -180,6 +192,8 @@ class Acting(QObject):
         """Set the selected channel's value by hand, or let it go."""
         model, tag = self._desk.model, self._channel()
         form = force_form(model, tag) if model is not None else None
+        if model is not None and form is None:
+            self._tell("Force a value: select a measured channel in the table (F2) first")
         if model is None or form is None or not self._is_named():
             return
         if tag in model.forced:
@@ -227,7 +241,7 @@ class Acting(QObject):
 
     def _enter(self, verb: Verb, name: str, sentence: str) -> None:
         """Enter a phase or a mode, once the person is sure."""
-        is_sure = AskSure.ask(self._screen, "Are you sure?", sentence, "Yes, enter  Enter")
+        is_sure = AskSure.ask(self._screen, "Are you sure?", sentence, "Yes  Enter")
         if is_sure and self._is_named():
             self._send(Act("", verb, name, self.person))
 

@@ -237,6 +237,7 @@ def test_without_an_alarm_there_is_nothing_to_inhibit_or_edit(
     seat.press(key, CONTROL)
 
     assert seat.acts() == []
+    assert "select an alarm, a channel that has limits" in seat.desk.acts.outcome.text
 
 
 def test_a_limit_is_edited_with_reason_and_second_name(qtbot: QtBot, answers: Answers) -> None:
@@ -327,6 +328,7 @@ def test_without_a_channel_nothing_is_forced(qtbot: QtBot, answers: Answers) -> 
     seat.press(K.Key_F, CONTROL)
 
     assert seat.acts() == []
+    assert "select a measured channel" in seat.desk.acts.outcome.text
 
 
 @pytest.mark.parametrize(
