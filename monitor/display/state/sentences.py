@@ -191,7 +191,7 @@ def _link(event: Event, _index: StandIndex) -> str:
     return (
         f"Link to {event.subject} {what}"
         + (f": {why}" if why else "")
-        + (f". {cure}" if cure else "")
+        + (f"; {cure}" if cure else "")
     )
 
 

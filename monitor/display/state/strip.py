@@ -71,7 +71,7 @@ def strip(model: Model, rows: tuple[AlarmRow, ...], now_ns: int, fresh: Freshnes
         phase_for=phase_time(model, now_ns),
         mode=mode_fact(model),
         mode_for=age_text(now_ns - model.phase.mode_since_ns),
-        recording=recording_fact(model),
+        recording=recording_fact(model, fresh),
         link=link_fact(model, fresh),
         alarms=alarm_summary(rows),
         inhibited=inhibited_fact(model),
@@ -86,10 +86,12 @@ def inhibited_fact(model: Model) -> Fact:
     return Fact(f"{count}", Severity.DOUBT if count else Severity.CALM, more)
 
 
-def recording_fact(model: Model) -> Fact:
+def recording_fact(model: Model, fresh: Freshness) -> Fact:
     """Say whether readings are written down."""
     state = model.recording
     more = f"{state.folder}: {bytes_text(state.bytes_written)}"
+    if state.state == "recording" and fresh.is_frozen:
+        return Fact("not known", Severity.DOUBT, f"Last heard: recording. {more}")
     if state.state == "recording":
         return Fact("recording", Severity.CALM, more)
     if state.state == "closed":

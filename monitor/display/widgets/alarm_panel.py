@@ -32,7 +32,7 @@ _COLUMNS = (
     Column("Since", 74),
     Column("Tag", 74),
     Column("What is wrong", 150, is_stretched=True),
-    Column("Raised at", 92, is_right=True),
+    Column("Raised at", 118, is_right=True),
     Column("State", 172, is_coloured=True),
 )
 _MARK, _MESSAGE = 0, 3

@@ -76,7 +76,17 @@ def test_the_mode_stands_beside_the_phase() -> None:
     ],
 )
 def test_recording_says_loudly_when_nothing_is_written(state: str, fact: Fact) -> None:
-    assert recording_fact(model(recording=recording(state))) == fact
+    assert recording_fact(model(recording=recording(state)), Freshness()) == fact
+
+
+def test_nobody_is_told_that_a_watch_records_which_is_not_heard() -> None:
+    fact = recording_fact(model(recording=recording("recording")), LOST)
+
+    assert (fact.text, fact.severity) == ("not known", Severity.DOUBT)
+
+
+def test_a_closed_run_stays_closed_when_its_watch_is_gone() -> None:
+    assert recording_fact(model(recording=recording("closed")), LOST).text == "run closed"
 
 
 def test_links_that_are_down_are_counted_and_named() -> None:
