@@ -149,12 +149,11 @@ def _refusal_of_second(action: Action, plan: AlarmsPlan) -> str:
     """Refuse to inhibit, edit or feed what is of top priority without a second person."""
     tops = [alarm for alarm in plan.alarms if alarm.priority is Priority.TOP]
     top = {alarm.tag if action.verb == "force" else alarm.id for alarm in tops}
-    if action.verb in _FEEDS:
-        top |= plan.behind_top
-    if action.verb not in _NEEDS_SECOND or action.subject not in top:
+    behind = plan.behind_top - top if action.verb in _FEEDS else frozenset()
+    if action.verb not in _NEEDS_SECOND or action.subject not in top | behind:
         return ""
     if not action.second.strip():
-        is_behind = action.subject not in {alarm.id for alarm in tops}
+        is_behind = action.subject in behind
         what = "what is of top priority goes by it" if is_behind else "it is of top priority"
         return f"{what}: a second person must agree, by name"
     is_same = _spelled_alike(action.by, action.second)

@@ -143,7 +143,7 @@ def two(verb: Verb, second: str, by: str = BY) -> Action:
 
 
 def test_what_top_priority_goes_by_takes_two_names_to_edit_or_force() -> None:
-    plan = replace(PLAN, behind_top=frozenset({HIGH, "PT-2"}))
+    plan = replace(PLAN, behind_top=frozenset({HIGH, "PT-1", "PT-2"}))
     why = "what is of top priority goes by it: a second person must agree, by name"
 
     assert refusal_of(edit({"setpoint": 1.0}), plan) == why
@@ -151,6 +151,7 @@ def test_what_top_priority_goes_by_takes_two_names_to_edit_or_force() -> None:
     assert refusal_of(edit({"setpoint": 1.0}, second=SECOND), plan) == ""
     assert refusal_of(force(1.0, second=SECOND), plan) == ""
     assert refusal_of(action("shelve"), plan) == ""
+    assert refusal_of(force(100.0, "PT-1"), plan).startswith("it is of top priority")
 
 
 @pytest.mark.parametrize("verb", ["shelve", "out_of_service", "edit_limit"])
