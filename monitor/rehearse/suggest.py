@@ -178,9 +178,12 @@ def _ground(
 ) -> Ground:
     """Put together what choices are made from; the noisiest phase counts."""
     scatters = [one.scatter for one in noise.values() if not math.isnan(one.scatter)]
+    scatter = max(scatters, default=math.nan)
+    if not any(one.sigma > 0 for one in noise.values()) and _is_wide(scatter, subject.span):
+        scatter = math.nan
     return Ground(
         present=subject.present,
-        scatter=max(scatters, default=math.nan),
+        scatter=scatter,
         period_ns=period_ns,
         spike_rows=spikes.most_rows,
         spike_ns=spikes.most_ns,
@@ -189,6 +192,11 @@ def _ground(
         may_delay=subject.may_delay,
         may_filter=subject.may_filter,
     )
+
+
+def _is_wide(scatter: float, span: float) -> bool:
+    """Tell steps as wide as the span, of a contact that opens and closes, from noise."""
+    return 0 < span <= PEAK_TO_PEAK * scatter
 
 
 def _verdicts(

@@ -202,3 +202,23 @@ def test_the_rows_are_ordered_by_what_is_missed_then_by_nuisance() -> None:
 
     keys = [(one.missed, one.nuisance) for one in others]
     assert keys == sorted(keys)
+
+
+def test_a_contact_that_closes_is_no_noise_and_gets_no_deadband() -> None:
+    value = np.zeros(ROWS)
+    value[rows(300, 400)] = 1.0
+    contact = replace(subject(replace(HIGH, setpoint=0.5)), span=1.0, published=None)
+
+    found = suggest(contact, [track(value)])
+
+    assert {one.choice.deadband for one in found.verdicts} == {0.0}
+    assert found.noise_span == 0.0
+
+
+def test_a_coarse_signal_still_gets_a_deadband_by_its_resolution() -> None:
+    value = np.full(ROWS, 5.0)
+    value[rows(300, 400)] = 6.0
+
+    found = suggest(subject(), [track(value)])
+
+    assert found.noise_span == 6.0
