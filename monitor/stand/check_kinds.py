@@ -105,8 +105,9 @@ def _check_origin(
 def _check_profile(draft: Draft, path: KeyPath, table: DeviationTable, points: Points) -> None:
     """A profile counts the seconds of a phase."""
     _check_points(draft, (*path, "profile"), points)
-    phases = [name for name in table.watched_in if name in draft.phase_names]
-    if not phases and not draft.report.has_error_at((*path, "watched_in")):
+    # An unknown name is told where it stands; it may be meant for a phase.
+    may_be_phase = any(name not in draft.mode_names for name in table.watched_in)
+    if not may_be_phase and not draft.report.has_error_at((*path, "watched_in")):
         draft.report.missing(
             (*path, "watched_in"), "a profile counts the seconds of a phase: name the phases"
         )

@@ -344,3 +344,14 @@ def test_a_forecast_for_a_limit_that_is_wrong_itself_is_not_told_twice(
     added = limit("PT-101", "time_to_limit", 'reaches = "low"; ' + FORECAST)
 
     assert [key for key, *_ in said_of(added, text, problems)] == ["PT-101.limits.low.setpoint"]
+
+
+def test_a_phase_that_a_profile_misspells_is_not_told_as_missing(
+    good: str, problems: Callable[..., list[Problem]]
+) -> None:
+    keys = 'setpoint = 1; profile = [[0, 1], [1, 2]]; watched_in = ["leek"]'
+    said = said_of(limit("PT-101", "deviation", keys), good, problems)
+
+    assert [text for key, text, _ in said if "watched_in" in key] == [
+        "unknown phase 'leek'; did you mean 'leak'?; phases are fill, leak"
+    ]
