@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import importlib.util
 import logging
 import shutil
@@ -17,6 +18,8 @@ from drivers.errors import DriverError
 HOST = "127.0.0.1"
 #: How long the process may take to listen, in s.
 _START_S = 5.0
+#: How long the embedded broker may take to end, in s; what is left then is cancelled.
+_STOP_S = 1.0
 
 
 class NoBrokerError(DriverError):
@@ -75,7 +78,10 @@ async def _embedded(port: int) -> AsyncIterator[None]:
     try:
         yield
     finally:
-        await broker.shutdown()
+        # It waits for ever for a client that was cut off while it connected.
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(_STOP_S):
+                await broker.shutdown()
 
 
 @asynccontextmanager

@@ -66,3 +66,27 @@ async def test_a_broker_that_will_not_start_is_an_error(
     with pytest.raises(NoBrokerError, match="does not listen"):
         async with running_broker():
             pytest.fail("false is no broker")
+
+
+async def test_an_embedded_broker_that_does_not_end_is_not_waited_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It was seen to wait for ever for a client that was cut off while it connected."""
+    if importlib.util.find_spec("amqtt") is None:
+        pytest.skip("needs the demo extra amqtt")
+    from amqtt.broker import Broker
+
+    whole, asked = Broker.shutdown, list[Broker]()
+
+    async def never(self: Broker) -> None:
+        asked.append(self)
+        await asyncio.Event().wait()
+
+    monkeypatch.setattr(Broker, "shutdown", never)
+    monkeypatch.setattr(broker, "_STOP_S", 0.05)
+    async with asyncio.timeout(5):
+        async with running_broker():
+            pass
+
+    assert len(asked) == 1
+    await whole(asked[0])
