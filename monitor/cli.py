@@ -121,6 +121,7 @@ def demo(common: Common, speed: float, seed: int) -> None:
     view = prepare_view(common)
 
     def stand_with(found: Overrides) -> Stand:
+        """Load the demo's stand on the wires that were found."""
         return load(STAND_FILE, merged(found, common.overrides))
 
     settings = settings_of(common, speed=speed, may_resume=False)

@@ -154,6 +154,7 @@ def common_options(command: Command) -> Command:
         overrides: Overrides,
         **rest: object,
     ) -> None:
+        """Pack the options into one argument."""
         command(Common(headless, for_s, run_dir, state_dir, overrides), **rest)
 
     given: Command = packed

@@ -82,6 +82,7 @@ class _Bar:
         before_ns = sum(self._lengths_ns[:number])
 
         def listen(until_ns: int) -> None:
+            """Tell how far all runs together are."""
             done_ns = min(until_ns - self._starts[number], self._lengths_ns[number])
             self._progress((before_ns + done_ns) / sum(self._lengths_ns))
 

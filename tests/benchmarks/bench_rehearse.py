@@ -23,7 +23,7 @@ from drivers.reading import Block
 from drivers.registry import instrument_kinds
 from monitor.events import Control, HostEvent
 from monitor.limits.edges import Edge
-from monitor.limits.plan import Kind, Limit, Place
+from monitor.limits.plan import Place
 from monitor.limits.stage import Limits
 from monitor.pipeline import Pipeline
 from monitor.record.frame import Frame
@@ -31,44 +31,20 @@ from monitor.record.writer import RunStart, RunWriter
 from monitor.rehearse.together import Rehearsal, rehearse_all
 from monitor.samples import Admitted, Floats, Grid
 from monitor.stand.load import load_stand
+from tests.benchmarks.bench_pipeline import CHANNELS, SECOND_NS, SETPOINTS, limits
 from tests.benchmarks.row import Row
 
-CHANNELS = 1000
 ROWS = 10_000
 #: Rows of a long block, and of the short ones that must give the same events.
 LONG, SHORT = 5_000, 10
 ROW_NS = 100_000_000
-SECOND_NS = 1_000_000_000
 START_NS = 1_790_000_000 * SECOND_NS
 PLACE = Place("test")
 ROUNDS = 5
 
-SETPOINTS = (
-    (Kind.HIGH_HIGH, 95.0),
-    (Kind.HIGH, 90.0),
-    (Kind.LOW, 10.0),
-    (Kind.LOW_LOW, 5.0),
-)
 AIMS = {"quiet": 1, "busy": 3}
 
 INSTRUMENTS, SIGNALS = 3, 10
-
-
-def limits() -> tuple[Limit, ...]:
-    """Make four limits on each channel."""
-    return tuple(
-        Limit(
-            f"P{column}.{kind}",
-            column,
-            kind,
-            setpoint,
-            deadband=1.0,
-            on_delay_ns=SECOND_NS,
-            off_delay_ns=SECOND_NS,
-        )
-        for column in range(CHANNELS)
-        for kind, setpoint in SETPOINTS
-    )
 
 
 def values_of(load: str, rows: int) -> Floats:

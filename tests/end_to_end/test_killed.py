@@ -142,9 +142,13 @@ def lives(watched: EngineProcess, for_s: float) -> int:
 
 def kill_again_and_again(
     stand_file: Path, folder: Path, panel: Counting, kills: int, random: Random
-) -> None:
-    """Kill an engine at random moments; check its run each time and go on with it."""
-    short = 0
+) -> float:
+    """Kill an engine at random moments; check its run each time and go on with it.
+
+    Returns:
+        The most that was missing on the disk after a kill, in seconds.
+    """
+    short, most_s = 0, 0.0
     with engine(stand_file, folder) as watched:
         for kill in range(kills):
             if kill:
@@ -158,8 +162,7 @@ def kill_again_and_again(
             assert verify(rows[0].folder / "journal.jsonl").broken_line == 0
             last_ns = check_record(rows[0].folder, panel)
             if lived_s > MOST_MISSING_S + 0.2:
-                print(f"missing at kill {kill}: {(killed_ns - last_ns) / SECOND_NS:.2f} s")
-                assert killed_ns - last_ns <= MOST_MISSING_S * SECOND_NS
+                most_s = max(most_s, (killed_ns - last_ns) / SECOND_NS)
             replayed = replay_run(rows[0].folder)
             assert replayed.verdict in ("equal", "behind")
         watched.start()
@@ -172,6 +175,8 @@ def kill_again_and_again(
     assert (replayed.verdict, replayed.problems) == ("equal", ())
     # Who lives shortly may leave no trace.
     assert kills - short <= resumed(run.folder) <= kills
+    print(f"most missing after a kill: {most_s:.2f} s")
+    return most_s
 
 
 def resumed(folder: Path) -> int:
@@ -183,7 +188,9 @@ def resumed(folder: Path) -> int:
 def test_an_engine_killed_at_random_moments_loses_a_second_at_most(
     stand_file: Path, tmp_path: Path, panel: Counting, seed: int
 ) -> None:
-    kill_again_and_again(stand_file, tmp_path, panel, 5, Random(seed))
+    most_s = kill_again_and_again(stand_file, tmp_path, panel, 5, Random(seed))
+
+    assert most_s <= MOST_MISSING_S
 
 
 @pytest.mark.soak
@@ -192,7 +199,9 @@ def test_an_engine_killed_at_random_moments_loses_a_second_at_most(
 def test_fifty_kills_at_random_moments(
     stand_file: Path, tmp_path: Path, panel: Counting, seed: int
 ) -> None:
-    kill_again_and_again(stand_file, tmp_path, panel, 50, Random(seed))
+    most_s = kill_again_and_again(stand_file, tmp_path, panel, 50, Random(seed))
+
+    assert most_s <= MOST_MISSING_S
 
 
 def display_of(watched: EngineProcess) -> subprocess.Popen[bytes]:

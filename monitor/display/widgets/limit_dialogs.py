@@ -166,9 +166,11 @@ class AskEdit(AskReason):
         self.fields.insertWidget(1, told)
 
         def verdict() -> Verdict:
+            """Judge what is entered now."""
             return judge_edit(form, {key: line.text() for key, line in lines.items()})
 
         def look_at() -> str:
+            """Tell what would change; give what is wrong with it."""
             judged = verdict()
             told.setText(_capital("; ".join(judged.told)))
             return judged.problem

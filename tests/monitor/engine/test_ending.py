@@ -40,8 +40,9 @@ async def test_who_started_the_watch_may_ask_for_the_end() -> None:
     ending = Ending(stop)
 
     stop.set()
-
     await asyncio.wait_for(ending.wait(), 2)
+
+    assert ending.stop is stop
 
 
 async def test_afterwards_a_signal_does_what_it_did_before() -> None:
