@@ -94,6 +94,28 @@ class Comparison:
             seen[:, once] = np.where(seen[:, once] == Seen.RETURNED, Seen.RETURNED, Seen.TRUE)
         return seen
 
+    def see_one(self, i: int, value: Floats, quality: Bytes, *, is_special: bool) -> Seens:
+        """Compare many samples with limit *i*.
+
+        Args:
+            i: Its position.
+            value: (rows,) the value in its column.
+            quality: (rows,) its quality byte.
+            is_special: Whether any quality changes how limits are evaluated.
+
+        Returns:
+            (rows,) of :class:`Seen`, as :meth:`see` gives them.
+        """
+        if is_special or not self.is_value[i] or self.is_once[i]:
+            return self.see(np.array([i]), value[:, None], quality[:, None])[:, 0]
+        setpoint, deadband = float(self.setpoint[i]), float(self.deadband[i])
+        if self.sign[i] > 0:
+            is_true, has_returned = value > setpoint, value < setpoint - deadband
+        else:
+            is_true, has_returned = value < setpoint, value > setpoint + deadband
+        seen: Seens = is_true.view(np.int8) - has_returned.view(np.int8)
+        return seen
+
     def _see_special(self, sign: Floats, quality: Bytes, seen: Seens) -> None:
         """A saturated current is a one-sided bound; a bad value is not evaluated."""
         high = quality == Quality.SATURATED_HIGH

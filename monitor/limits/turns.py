@@ -81,7 +81,7 @@ def _in_long(
             low, high = span_of(i)
             if not is_special and low <= lowest and highest <= high:
                 continue
-            seen = compare.see(np.array([i]), value[:, None], quality[:, None])[:, 0]
+            seen = compare.see_one(i, value, quality, is_special=is_special)
             row = np.flatnonzero(seen[1:] != seen[:-1]) + 1
             if seen[0] != delays.last_seen[i]:
                 row = np.concatenate(([0], row))
